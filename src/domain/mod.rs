@@ -1,0 +1,9 @@
+//! What the trade knows: quantities, sums, plain records, the slip grammar.
+//!
+//! Lives here: pure types and functions. Must not live here: SQL, files, the
+//! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `slip`.
+
+pub mod records;
+pub mod slip;
+pub mod sums;
+pub mod units;

@@ -1,0 +1,11 @@
+//! Quantities as types: each holds one finite number within stated bounds.
+//!
+//! Lives here: newtypes, exact conversions by definition, parsing and printing
+//! of single quantities. Must not live here: equations (see `sums`), clocks,
+//! storage, screens.
+
+mod quantity;
+mod time;
+
+pub use quantity::*;
+pub use time::*;

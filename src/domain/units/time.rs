@@ -1,0 +1,130 @@
+use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
+use serde::{Deserialize, Serialize};
+
+/// An instant, with the offset from UTC at which it was entered.
+///
+/// Ordered and compared by the instant alone; the offset only tells which
+/// local day the maker lived in then.
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+#[serde(from = "DateTime<FixedOffset>", into = "DateTime<FixedOffset>")]
+pub struct Moment {
+    at: DateTime<FixedOffset>,
+}
+
+impl Moment {
+    /// Wraps an instant that knows its offset.
+    pub fn new(at: DateTime<FixedOffset>) -> Self {
+        Self { at }
+    }
+
+    /// From milliseconds since 1970 UTC and an offset in minutes east;
+    /// `None` when either cannot be a date.
+    pub fn from_stored(utc_ms: i64, offset_minutes: i32) -> Option<Self> {
+        let utc = DateTime::<Utc>::from_timestamp_millis(utc_ms)?;
+        let offset = FixedOffset::east_opt(offset_minutes.checked_mul(60)?)?;
+        Some(Self::new(utc.with_timezone(&offset)))
+    }
+
+    /// Milliseconds since 1970 UTC.
+    pub fn utc_ms(self) -> i64 {
+        self.at.timestamp_millis()
+    }
+
+    /// Minutes east of UTC.
+    pub fn offset_minutes(self) -> i32 {
+        self.at.offset().local_minus_utc() / 60
+    }
+
+    /// The instant with its offset.
+    pub fn datetime(self) -> DateTime<FixedOffset> {
+        self.at
+    }
+
+    /// The local calendar day on which it was entered.
+    pub fn day(self) -> NaiveDate {
+        self.at.date_naive()
+    }
+
+    /// Days from `earlier` to here, by the instants.
+    pub fn days_since(self, earlier: Self) -> f64 {
+        (self.utc_ms() - earlier.utc_ms()) as f64 / 86_400_000.0
+    }
+
+    /// This instant moved by a number of days of 24 hours; the offset stays.
+    /// Saturates at the ends of the calendar.
+    #[must_use]
+    pub fn plus_days(self, days: f64) -> Self {
+        let ms = (days * 86_400_000.0).clamp(-9e15, 9e15) as i64;
+        match self
+            .at
+            .checked_add_signed(chrono::TimeDelta::milliseconds(ms))
+        {
+            Some(at) => Self { at },
+            None => self,
+        }
+    }
+}
+
+impl From<DateTime<FixedOffset>> for Moment {
+    fn from(at: DateTime<FixedOffset>) -> Self {
+        Self::new(at)
+    }
+}
+
+impl From<Moment> for DateTime<FixedOffset> {
+    fn from(m: Moment) -> Self {
+        m.at
+    }
+}
+
+impl PartialEq for Moment {
+    fn eq(&self, other: &Self) -> bool {
+        self.utc_ms() == other.utc_ms()
+    }
+}
+
+impl Eq for Moment {}
+
+impl PartialOrd for Moment {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Moment {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.utc_ms().cmp(&other.utc_ms())
+    }
+}
+
+/// Day of a batch as the maker counts: day 1 is the local day of pitching,
+/// day 2 the next local day, whatever daylight saving does.
+pub fn batch_day(pitched: Moment, today: NaiveDate) -> i64 {
+    (today - pitched.day()).num_days() + 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn moment(text: &str) -> Moment {
+        Moment::new(DateTime::parse_from_rfc3339(text).unwrap())
+    }
+
+    #[test]
+    fn pitching_is_day_one_also_across_a_clock_change() {
+        // Late evening before the US spring change; the next local day is day 2.
+        let pitched = moment("2026-03-07T23:30:00-08:00");
+        let next = moment("2026-03-08T07:00:00-07:00");
+        assert_eq!(batch_day(pitched, pitched.day()), 1);
+        assert_eq!(batch_day(pitched, next.day()), 2);
+    }
+
+    #[test]
+    fn stored_form_reads_back() {
+        let m = moment("2026-11-25T07:15:00+05:30");
+        let back = Moment::from_stored(m.utc_ms(), m.offset_minutes()).unwrap();
+        assert_eq!(back.datetime(), m.datetime());
+        assert_eq!(back.day(), m.day());
+    }
+}

@@ -1,0 +1,1 @@
+//! What each ferment is doing: pure, given `now`.

@@ -1,0 +1,5 @@
+//! skep: a terminal dashboard for one person who keeps several fermentations
+//! going at once.
+
+pub mod domain;
+pub mod engine;

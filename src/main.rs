@@ -1,0 +1,2 @@
+//! The `skep` program.
+fn main() {}
