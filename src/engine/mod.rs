@@ -1,1 +1,19 @@
-//! What each ferment is doing: pure, given `now`.
+//! What each ferment is doing, with honest uncertainty: pure, given `now`.
+//!
+//! Lives here: the physics of a ferment, the inference from readings, causes,
+//! advice, the bottling gate. Must not live here: rows, keys, clocks, screens,
+//! files. The one door is [`assess`].
+
+mod advice;
+mod assess;
+mod assessment;
+mod inputs;
+mod say;
+mod whatif;
+
+pub use advice::*;
+pub use assess::assess;
+pub use assessment::*;
+pub use inputs::*;
+pub use say::TemperatureUnit;
+pub use whatif::*;

@@ -112,6 +112,8 @@ quantities! {
     Gravity: "specific gravity", "", 0.950 ..= 1.450;
     /// Specific gravity 60/60 °F (15.56 °C), the scale of many older hydrometers.
     Gravity60F: "specific gravity 60/60 °F", "", 0.950 ..= 1.450;
+    /// A difference of specific gravities; 0.001 is one point.
+    GravityDelta: "gravity difference", "", -0.6 ..= 0.6;
     /// Degrees Plato: grams of sucrose in 100 g of solution of the same density.
     /// Slightly negative for a dry ferment (apparent extract).
     Plato: "extract", "°P", -15.0 ..= 85.0;

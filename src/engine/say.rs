@@ -1,0 +1,372 @@
+//! Sentences for the engine's values: the one place where their words are made.
+
+use super::{
+    Action, Avoid, BottlingHold, Cause, Evidence, FermentState, Headline, NextReading, Question,
+    Sign, Style, SuspicionWhy,
+};
+use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment};
+
+/// The scale on which the maker reads temperatures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum TemperatureUnit {
+    /// Degrees Celsius.
+    #[default]
+    Celsius,
+    /// Degrees Fahrenheit.
+    Fahrenheit,
+}
+
+impl TemperatureUnit {
+    fn at(self, t: Celsius) -> String {
+        match self {
+            Self::Celsius => format!("{:.0} °C", t.get()),
+            Self::Fahrenheit => format!("{:.0} °F", t.fahrenheit()),
+        }
+    }
+
+    fn by(self, t: CelsiusDelta) -> String {
+        match self {
+            Self::Celsius => format!("{:.0} °C", t.get().abs()),
+            Self::Fahrenheit => format!("{:.0} °F", t.get().abs() * 1.8),
+        }
+    }
+}
+
+fn day(at: Moment) -> String {
+    at.day().format("%-d %B").to_string()
+}
+
+fn points(d: GravityDelta) -> String {
+    format!("{:.3}", d.get().abs())
+}
+
+fn days(d: f64) -> String {
+    match d.round() as i64 {
+        1 => "1 day".into(),
+        n => format!("{n} days"),
+    }
+}
+
+impl FermentState {
+    /// The state in one word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Lag => "lag",
+            Self::Active => "active",
+            Self::Slowing => "slowing",
+            Self::Finished => "finished",
+            Self::Stuck => "stuck",
+        }
+    }
+}
+
+impl Headline {
+    /// The headline in one word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Planned => "planned",
+            Self::Clear(s) => s.word(),
+            Self::Doubtful(..) => "doubtful",
+        }
+    }
+}
+
+impl Style {
+    /// The maker's own ferments of this style, in the plural.
+    pub fn plural(self) -> &'static str {
+        match self {
+            Self::Mead => "meads",
+            Self::Cider => "ciders",
+            Self::Beer => "beers",
+        }
+    }
+}
+
+impl Evidence {
+    /// The fact as a short sentence.
+    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+        match *self {
+            Self::NoFallSince {
+                since,
+                days: d,
+                readings,
+            } => format!(
+                "No fall since {} ({}, {readings} readings).",
+                day(since),
+                days(d)
+            ),
+            Self::Falling { by, days: d } => {
+                format!("Fell {} in the last {}.", points(by), days(d))
+            }
+            Self::AboveEnd { by, end } => {
+                format!(
+                    "{} above where this should end ({:.3}).",
+                    points(by),
+                    end.get()
+                )
+            }
+            Self::AtEnd { now, end } => format!(
+                "{:.3}: where this should end ({:.3}).",
+                now.get(),
+                end.get()
+            ),
+            Self::RateBeside {
+                today,
+                expected,
+                at,
+            } => {
+                let at = at.map_or(String::new(), |t| format!("At {} it ", unit.at(t)));
+                let it = if at.is_empty() { "It ".into() } else { at };
+                format!(
+                    "{it}should lose {:.4} a day; it loses {:.4}.",
+                    expected.get(),
+                    today.get().max(0.0)
+                )
+            }
+            Self::NotStarted { days: d } => format!("No fall yet, {} after pitching.", days(d)),
+            Self::Cold { now, low } => format!(
+                "{} is colder than the yeast likes ({} and up).",
+                unit.at(now),
+                unit.at(low)
+            ),
+            Self::Hot { peak, at } => {
+                format!("It was {} on {}: heat harms yeast.", unit.at(peak), day(at))
+            }
+            Self::Chilled { by, at } => format!("It cooled by {} on {}.", unit.by(by), day(at)),
+            Self::NearTolerance { abv, tolerance } => format!(
+                "{:.1} % vol is near the yeast's limit of {:.0} %.",
+                abv.get(),
+                tolerance.get()
+            ),
+            Self::PlanMayBeWrong { plan, settled } => format!(
+                "Flat at {:.3}, near the plan's {:.3}: the plan may be a little wrong.",
+                settled.get(),
+                plan.get()
+            ),
+            Self::OddReading { at, off } => format!(
+                "The reading of {} is {} too {}; it counts for little.",
+                day(at),
+                points(off),
+                if off.get() > 0.0 { "high" } else { "low" }
+            ),
+            Self::FewReadings { count: 0 } => "No reading yet.".into(),
+            Self::FewReadings { count: 1 } => "Only one reading so far.".into(),
+            Self::FewReadings { count } => format!("Only {count} readings so far."),
+            Self::OldReading { days: d } => format!("The last reading is {} old.", days(d)),
+            Self::Learned { batches: 1, style } => {
+                format!("From one of your own {}.", style.plural())
+            }
+            Self::Learned { batches, style } => {
+                format!("From {batches} of your own {}.", style.plural())
+            }
+        }
+    }
+}
+
+impl SuspicionWhy {
+    /// Why the reading is doubted, as a sentence.
+    pub fn sentence(self) -> String {
+        match self {
+            Self::TooHigh(d) => format!("{} above what the other readings say.", points(d)),
+            Self::TooLow(d) => format!("{} below what the other readings say.", points(d)),
+            Self::Unusable => {
+                "Not a reading that a drink can give, or from before the pitch.".into()
+            }
+            Self::SaysLittle => "A refractometer says little once there is alcohol.".into(),
+        }
+    }
+}
+
+impl Cause {
+    /// The cause in a few words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::WrongReading => "a wrong reading",
+            Self::Cold => "cold, or a chill",
+            Self::Heat => "heat",
+            Self::LowNitrogen => "too little nitrogen",
+            Self::AlcoholLimit => "the yeast's alcohol limit",
+            Self::TooMuchSugar => "too much sugar",
+            Self::Acid => "too acid",
+            Self::FewCells => "too few or too weak yeast cells",
+            Self::Preservative => "sulfite or a preservative",
+            Self::SettledYeast => "yeast that settled or was racked away",
+        }
+    }
+}
+
+impl Sign {
+    /// The sign as a short phrase.
+    pub fn phrase(&self, unit: TemperatureUnit) -> String {
+        match *self {
+            Self::TemperatureLately { mean, low } => format!(
+                "{} lately; the yeast likes {} and up",
+                unit.at(mean),
+                unit.at(low)
+            ),
+            Self::Chill { by } => format!("cooled by {} shortly before", unit.by(by)),
+            Self::Peak { peak } => format!("never above {}", unit.at(peak)),
+            Self::NitrogenGiven { given, wanted } => format!(
+                "{:.0} mg/L nitrogen given, about {:.0} wanted",
+                given.get(),
+                wanted.get()
+            ),
+            Self::NutrientLogged { times: 1 } => "nutrient logged once".into(),
+            Self::NutrientLogged { times } => format!("nutrient logged {times} times"),
+            Self::NoNutrientLogged => "no nutrient in the ledger".into(),
+            Self::GradualStop => "it ran down gradually".into(),
+            Self::SuddenStop => "it stopped suddenly".into(),
+            Self::SlowThroughout => "slow from the start".into(),
+            Self::AlcoholBesideTolerance { abv, tolerance } => format!(
+                "{:.1} % vol, the yeast bears {:.0} %",
+                abv.get(),
+                tolerance.get()
+            ),
+            Self::StartedAt { og } => format!("started at {:.3}", og.get()),
+            Self::AcidityIs { ph } => format!("pH {:.1}", ph.get()),
+            Self::AcidityUnknown => "pH never measured".into(),
+            Self::OddReading { off } => format!("a reading {} off the others", points(off)),
+            Self::ReadingsAgree { readings } => format!("{readings} readings agree"),
+            Self::RefractometerOnly => "read with a refractometer".into(),
+            Self::NeverFell { days: d } => format!("no fall in {}", days(d)),
+            Self::DidFerment { fell } => format!("it did ferment by {}", points(fell)),
+            Self::SulfiteLogged => "sulfite in the ledger".into(),
+            Self::NoSulfiteLogged => "no sulfite in the ledger".into(),
+            Self::RackedBefore { days: d } => format!("racked {} before", days(d)),
+            Self::SugarInOneLump => "sugar went in in one lump".into(),
+        }
+    }
+}
+
+impl Action {
+    /// The action as a sentence to the maker.
+    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+        match *self {
+            Self::LeaveAlone => "Leave it alone.".into(),
+            Self::TakeReading => "Take a reading.".into(),
+            Self::MeasureAgain => format!(
+                "Measure again: degas the sample, correct for its temperature, check the hydrometer in {} water (1.000).",
+                unit.at(Celsius::known(20.0))
+            ),
+            Self::CompareWithTolerance {
+                abv,
+                tolerance: Some(t),
+            } => format!(
+                "Compare its alcohol ({:.1} %) with what the yeast bears ({:.0} %): near it, this is the end.",
+                abv.get(),
+                t.get()
+            ),
+            Self::CompareWithTolerance {
+                abv,
+                tolerance: None,
+            } => format!(
+                "Look up how much alcohol the yeast bears: it has {:.1} % now.",
+                abv.get()
+            ),
+            Self::Warm { by, to } => format!(
+                "Warm by {} to {}, no more than {} a day, then wait 3 days.",
+                unit.by(by),
+                unit.at(to),
+                unit.by(CelsiusDelta::known(2.0))
+            ),
+            Self::Cool { to } => format!("Cool it to {} or below.", unit.at(to)),
+            Self::Rouse => {
+                "Rouse the lees with a gentle swirl, no splashing, then wait 2 days.".into()
+            }
+            Self::Feed { ammonium: true, .. } => {
+                "Feed it: degas first, then a part of the planned nutrient.".into()
+            }
+            Self::Feed { late: true, .. } => {
+                "Feed it with yeast-derived nutrient; so late it helped only in part in a trial."
+                    .into()
+            }
+            Self::Feed { .. } => {
+                "Feed it with yeast-derived nutrient, no ammonium phosphate.".into()
+            }
+            Self::AddHulls => "Add yeast hulls, 0.25 g/L.".into(),
+            Self::MeasureAcidity => "Measure pH.".into(),
+            Self::RaisePh { ph } => format!(
+                "pH {:.1} is too acid: raise it to 3.3-3.6 with potassium bicarbonate in steps of 0.25-0.5 g/L.",
+                ph.get()
+            ),
+            Self::Dilute => "Dilute it a little with water: it began with too much sugar.".into(),
+            Self::Repitch => {
+                "Pitch fresh yeast from a starter that was used to this batch step by step.".into()
+            }
+            Self::ForcedTest => format!(
+                "Keep a sample under a lock 3 days at {} to {}: if it falls, sugar is left.",
+                unit.at(Celsius::known(25.0)),
+                unit.at(Celsius::known(27.0))
+            ),
+            Self::Accept => "Accept it as sweet: stabilise it and keep it still.".into(),
+            Self::ConfirmEnd => "Let equal readings confirm the end.".into(),
+        }
+    }
+}
+
+impl Avoid {
+    /// What not to do, as a sentence.
+    pub fn sentence(self, unit: TemperatureUnit) -> String {
+        match self {
+            Self::Bottling => "Do not bottle it.".into(),
+            Self::LateAmmonium => "No ammonium phosphate this late.".into(),
+            Self::SprinklingYeast => "No dry yeast straight into strong must.".into(),
+            Self::Overheating => format!("Not above {}.", unit.at(Celsius::known(27.0))),
+            Self::Splashing => "No daily opening, no splashing.".into(),
+            Self::AddingSugar => "No more sugar.".into(),
+            Self::Sealing => "Do not seal it airtight.".into(),
+            Self::BelievingAirlock => "The airlock proves nothing.".into(),
+            Self::TwoChangesAtOnce => "One change at a time.".into(),
+        }
+    }
+}
+
+impl NextReading {
+    /// The advice to read, as a sentence.
+    pub fn sentence(&self, now: Moment) -> String {
+        let when = match (self.at.day() - now.day()).num_days() {
+            ..=0 => "A reading today".into(),
+            1 => "A reading tomorrow".into(),
+            n => format!("A reading in {n} days"),
+        };
+        let what = match self.settles {
+            Question::Started => "would show whether it has started",
+            Question::StuckOrSlow => "would tell stuck from slow",
+            Question::StuckOrFinished => "would tell stuck from finished",
+            Question::Finished => "would confirm the end",
+            Question::WhenFinished => "would narrow the finish most",
+        };
+        format!("{when} {what}.")
+    }
+}
+
+impl BottlingHold {
+    /// The reason, as a sentence.
+    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+        match *self {
+            Self::LikelyToFall { chance } => format!(
+                "It would fall by more than 0.002 in the bottle with a chance of {:.0} %.",
+                chance.get() * 100.0
+            ),
+            Self::NotRepeated {
+                readings,
+                days: d,
+                days_wanted,
+                readings_wanted,
+            } => format!(
+                "{readings} equal readings over {}; wanted are {readings_wanted} over {}.",
+                days(d),
+                days(days_wanted)
+            ),
+            Self::Cold { coldest, low } => format!(
+                "Read at {}: below {} gravity may only seem steady.",
+                unit.at(coldest),
+                unit.at(low)
+            ),
+            Self::Stuck { probability } => format!(
+                "It seems stuck ({:.0} %): sugar is left.",
+                probability.get() * 100.0
+            ),
+        }
+    }
+}
