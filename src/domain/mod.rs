@@ -1,8 +1,9 @@
 //! What the trade knows: quantities, sums, plain records, the slip grammar.
 //!
 //! Lives here: pure types and functions. Must not live here: SQL, files, the
-//! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `slip`.
+//! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `deeds` <- `slip`.
 
+pub mod deeds;
 pub mod records;
 pub mod slip;
 pub mod sums;

@@ -1,0 +1,1 @@
+//! State, messages, update, keys. Pure: no terminal, no SQL, no clock.

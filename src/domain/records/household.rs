@@ -1,0 +1,82 @@
+use super::{
+    Batch, BatchId, Event, Instrument, Lot, Place, PlaceId, Reading, Settings, Stay, Step, Vessel,
+    VesselId,
+};
+use serde::{Deserialize, Serialize};
+
+/// Everything known of one batch.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Dossier {
+    /// The batch.
+    pub batch: Batch,
+    /// Where it lay, oldest first.
+    pub stays: Vec<Stay>,
+    /// Readings of the vessels while it lay in them, oldest first. Dense
+    /// logger data comes thinned; see `store::samples`.
+    pub readings: Vec<Reading>,
+    /// Temperatures of the places its vessels stood in, oldest first.
+    pub place_readings: Vec<Reading>,
+    /// Other entries, oldest first.
+    pub events: Vec<Event>,
+    /// Its steps, in order.
+    pub steps: Vec<Step>,
+    /// Bottles filled from it.
+    pub lots: Vec<Lot>,
+}
+
+impl Dossier {
+    /// Vessels it lies in now.
+    pub fn vessels(&self) -> impl Iterator<Item = VesselId> + '_ {
+        self.stays
+            .iter()
+            .filter(|s| s.to.is_none())
+            .map(|s| s.vessel)
+    }
+}
+
+/// What the morning needs: all that is not closed.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Household {
+    /// Choices.
+    pub settings: Settings,
+    /// Places.
+    pub places: Vec<Place>,
+    /// Vessels, retired ones too.
+    pub vessels: Vec<Vessel>,
+    /// Instruments.
+    pub instruments: Vec<Instrument>,
+    /// Batches that are planned, in a vessel, or in bottles with something due.
+    pub dossiers: Vec<Dossier>,
+    /// Number of the last change in the store; grows with every change.
+    pub revision: i64,
+}
+
+impl Household {
+    /// The vessel with that row number.
+    pub fn vessel(&self, id: VesselId) -> Option<&Vessel> {
+        self.vessels.iter().find(|v| v.id == id)
+    }
+
+    /// The vessel with that tag, without regard to case.
+    pub fn vessel_by_tag(&self, tag: &str) -> Option<&Vessel> {
+        let tag = tag.trim();
+        self.vessels
+            .iter()
+            .find(|v| v.tag.eq_ignore_ascii_case(tag))
+    }
+
+    /// The place with that row number.
+    pub fn place(&self, id: PlaceId) -> Option<&Place> {
+        self.places.iter().find(|p| p.id == id)
+    }
+
+    /// The dossier of that batch.
+    pub fn dossier(&self, id: BatchId) -> Option<&Dossier> {
+        self.dossiers.iter().find(|d| d.batch.id == id)
+    }
+
+    /// What lies in that vessel now.
+    pub fn in_vessel(&self, id: VesselId) -> Option<&Dossier> {
+        self.dossiers.iter().find(|d| d.vessels().any(|v| v == id))
+    }
+}

@@ -1,0 +1,86 @@
+use super::{BatchId, EventId, StepId, VesselId, words};
+use crate::domain::units::{Grams, Litres, Moment};
+use serde::{Deserialize, Serialize};
+
+words! {
+    /// What happened to a batch, apart from readings.
+    EventKind {
+        /// Yeast in.
+        Pitch = "pitch",
+        /// Nutrient given.
+        Feed = "feed",
+        /// Honey, sugar or syrup added to a must that ferments.
+        Sugar = "sugar",
+        /// Fruit or juice added.
+        Fruit = "fruit",
+        /// Spice, herb, oak, acid, tannin: things that bring no sugar.
+        Flavour = "flavour",
+        /// Acid or buffer added.
+        Acid = "acid",
+        /// Water added.
+        Water = "water",
+        /// Gas swirled out.
+        Degas = "degas",
+        /// Air or oxygen worked in.
+        Aerate = "aerate",
+        /// Siphoned off the lees.
+        Rack = "rack",
+        /// Carried to another place.
+        Carry = "carry",
+        /// Topped up.
+        TopUp = "top up",
+        /// Warmed or cooled on purpose.
+        Warm = "warm",
+        /// Lees stirred up to wake the yeast.
+        Rouse = "rouse",
+        /// Part taken out into another vessel.
+        Split = "split",
+        /// Another batch mixed in.
+        Blend = "blend",
+        /// Sulfite added.
+        Sulfite = "sulfite",
+        /// Sorbate added.
+        Sorbate = "sorbate",
+        /// Sweetened after fermentation.
+        Sweeten = "sweeten",
+        /// Sugar for gas in the bottle.
+        Prime = "prime",
+        /// Fining agent added.
+        Fine = "fine",
+        /// Put into bottles.
+        Bottle = "bottle",
+        /// A sample or loss taken out.
+        Loss = "loss",
+        /// A hold overruled, with the reason in the note.
+        Overrule = "overrule",
+        /// Free words.
+        Note = "note",
+        /// Ended.
+        Close = "close",
+    }
+}
+
+/// One entry in a batch's ledger that is neither a reading nor a step.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Event {
+    /// Row number.
+    pub id: EventId,
+    /// Of which batch.
+    pub batch: BatchId,
+    /// In which vessel, where it matters.
+    pub vessel: Option<VesselId>,
+    /// The step it was the doing of.
+    pub step: Option<StepId>,
+    /// When.
+    pub at: Moment,
+    /// What.
+    pub kind: EventKind,
+    /// What was added, in plain words or a key: `dap`, `honey`.
+    pub substance: String,
+    /// How much of it by mass.
+    pub mass: Option<Grams>,
+    /// How much of it by volume, or the volume moved.
+    pub volume: Option<Litres>,
+    /// Free words; the reason of an overrule.
+    pub note: String,
+}

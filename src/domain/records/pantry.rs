@@ -1,0 +1,56 @@
+use super::{PantryId, words};
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+words! {
+    /// Shelf in the pantry.
+    PantryKind {
+        /// Honey.
+        Honey = "honey",
+        /// Sugar, syrup, malt.
+        Sugar = "sugar",
+        /// Fruit and juice.
+        Fruit = "fruit",
+        /// Nutrient.
+        Nutrient = "nutrient",
+        /// Yeast.
+        Yeast = "yeast",
+        /// Sulfite, sorbate, acid, buffer, finings, tannin.
+        Additive = "additive",
+        /// Cleaner and sanitiser.
+        Cleaning = "cleaning",
+        /// Empty bottles.
+        Bottle = "bottle",
+        /// Caps, corks.
+        Closure = "closure",
+        /// Hops, spice, herbs, oak.
+        Flavour = "flavour",
+        /// Anything else.
+        Other = "other",
+    }
+}
+
+/// Something in the pantry, one lot of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PantryItem {
+    /// Row number.
+    pub id: PantryId,
+    /// Shelf.
+    pub kind: PantryKind,
+    /// What it is: `orange-blossom honey`, `diammonium phosphate`.
+    pub name: String,
+    /// How much is left, in `unit`.
+    pub amount: f64,
+    /// `g`, `mL` or `pieces`.
+    pub unit: String,
+    /// The maker's or seller's lot.
+    pub lot: String,
+    /// Best before.
+    pub best_before: Option<NaiveDate>,
+    /// Price per unit, in the maker's own money.
+    pub price: Option<f64>,
+    /// Amount below which it goes on the shopping list.
+    pub keep_at_least: Option<f64>,
+    /// Free words.
+    pub note: String,
+}

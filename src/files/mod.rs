@@ -1,0 +1,1 @@
+//! Text formats in and out: TOML routines, CSV, JSON, iCalendar, HTML.

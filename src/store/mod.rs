@@ -1,0 +1,1 @@
+//! All SQL lives here, and nothing else does.
