@@ -1,1 +1,17 @@
-//! To be filled.
+//! The trade sums: every number that a maker is shown comes from here.
+//!
+//! Lives here: pure functions on the types of `units`, one file a topic, each
+//! with its equation, range, error and source. Must not live here: clocks,
+//! storage, screens, or a guess without a name. Outside its published range a
+//! sum returns a [`SumError`]; it does not extrapolate in silence.
+//!
+//! Sources are named once, in [`source`].
+
+pub mod alcohol;
+pub mod density;
+mod error;
+pub mod gravity;
+pub mod hydrometer;
+pub mod source;
+
+pub use error::SumError;

@@ -143,6 +143,8 @@ quantities! {
     Volumes: "CO2", "volumes", 0.0 ..= 20.0;
     /// Pressure above that of the air around.
     GaugeBar: "pressure", "bar", 0.0 ..= 60.0;
+    /// Degrees Oechsle: thousandths of SG 20/20 above 1.
+    Oechsle: "must weight", "°Oe", -50.0 ..= 450.0;
     /// A part of a whole, 0 to 1.
     Share: "share", "", 0.0 ..= 1.0;
     /// A length of time in days.

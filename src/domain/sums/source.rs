@@ -1,0 +1,19 @@
+//! Where the equations and constants come from, written once.
+
+/// Density of aqueous sucrose.
+pub const SUCROSE: &str = "Z. Bubnik, P. Kadlec, D. Urban, M. Bruhns, Sugar Technologists Manual, Bartens, 8th ed. 1995, p. 164";
+/// Density of ethanol-water mixtures, and percent by volume at 20 °C.
+pub const ALCOHOLOMETRY: &str =
+    "OIML R 22, International Alcoholometric Tables, 1975 (Council Directive 76/766/EEC, annex)";
+/// Expansion of hydrometer glass.
+pub const GLASS: &str = "ISO 1768:1975, Glass hydrometers, clause 3";
+/// Balance of extract, alcohol, gas and yeast.
+pub const BALLING: &str = "Balling's formula: H. Nielsen, A. G. Kristiansen, K. M. Krieger Lassen, C. Erikstroem, Balling's formula: scrutiny of a brewing dogma";
+/// Real extract from apparent extract and alcohol.
+pub const TABARIE: &str =
+    "Tabarie's relation of the gravities, each 20/20 (checked against Cutaia et al. 2009)";
+/// The measured sets against which the balance was checked.
+pub const CUTAIA: &str =
+    "A. J. Cutaia, A.-J. Reid, R. A. Speers, J. Inst. Brew. 115(4), 318-327, 2009, table III";
+/// Habits of the trade that have no author.
+pub const PRACTICE: &str = "common practice, no source";
