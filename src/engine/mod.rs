@@ -7,13 +7,20 @@
 mod advice;
 mod assess;
 mod assessment;
+pub mod facts;
+mod flags;
 mod inputs;
+mod morning;
 mod say;
+mod schedule;
 mod whatif;
 
 pub use advice::*;
 pub use assess::assess;
 pub use assessment::*;
+pub use flags::*;
 pub use inputs::*;
+pub use morning::*;
 pub use say::TemperatureUnit;
+pub use schedule::*;
 pub use whatif::*;
