@@ -155,6 +155,8 @@ pub enum Deed {
     Pitch {
         /// Which.
         batch: BatchId,
+        /// Into which vessel; none where it has one already.
+        vessel: Option<VesselId>,
         /// When.
         at: Moment,
     },

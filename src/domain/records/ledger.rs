@@ -53,6 +53,8 @@ words! {
         Loss = "loss",
         /// A hold overruled, with the reason in the note.
         Overrule = "overrule",
+        /// Taken to another stage; the stage's word stands in `substance`.
+        Stage = "stage",
         /// Free words.
         Note = "note",
         /// Ended.

@@ -5,6 +5,7 @@
 
 mod batch;
 mod bottle;
+mod history;
 mod household;
 mod ids;
 mod ledger;
@@ -17,6 +18,7 @@ mod vessel;
 
 pub use batch::*;
 pub use bottle::*;
+pub use history::*;
 pub use household::*;
 pub use ids::*;
 pub use ledger::*;
