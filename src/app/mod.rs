@@ -1,1 +1,3 @@
 //! State, messages, update, keys. Pure: no terminal, no SQL, no clock.
+
+pub mod say;

@@ -1,1 +1,4 @@
 //! The terminal: loop, views, theme.
+
+pub mod text;
+pub mod theme;

@@ -1,0 +1,288 @@
+//! Text from outside, made safe to draw, and measured.
+//!
+//! Names, notes, file contents and messages of other programs pass [`safe`]
+//! before they become part of a screen or a printed line.
+
+use unicode_segmentation::UnicodeSegmentation;
+use unicode_width::UnicodeWidthStr;
+
+/// Marks that one letter may carry; more are a prank that would run into
+/// the lines above and below.
+const MOST_MARKS: usize = 4;
+
+/// The one function through which outside text becomes safe to draw.
+///
+/// Escape sequences are taken out whole, other control characters become `�`,
+/// line breaks and tabs one blank. What turns the direction of writing, has no
+/// width of its own, or is drawn with different widths by different terminals
+/// (joiners, variation selectors, skin tones) is left out, so that columns
+/// stay where they are.
+pub fn safe(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut chars = text.chars().peekable();
+    let mut marks = 0;
+    while let Some(c) = chars.next() {
+        match c {
+            '\u{1b}' | '\u{9b}' | '\u{90}' | '\u{9d}' | '\u{98}' | '\u{9e}' | '\u{9f}' => {
+                skip_sequence(c, &mut chars);
+            }
+            '\r' if chars.peek() == Some(&'\n') => {}
+            '\n' | '\r' | '\t' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}' => {
+                out.push(' ');
+                marks = 0;
+            }
+            c if c.is_control() => out.push('\u{fffd}'),
+            c if is_left_out(c) => {}
+            c if is_mark(c) => {
+                marks += 1;
+                // A mark with nothing to stand on gets a dotted ring.
+                if out.is_empty() || out.ends_with(' ') {
+                    out.push('\u{25cc}');
+                }
+                if marks <= MOST_MARKS {
+                    out.push(c);
+                }
+            }
+            c => {
+                out.push(c);
+                marks = 0;
+            }
+        }
+    }
+    out
+}
+
+/// Skips the rest of an escape sequence whose first character is taken.
+fn skip_sequence(first: char, chars: &mut std::iter::Peekable<std::str::Chars>) {
+    let kind = match first {
+        '\u{1b}' => match chars.peek().copied() {
+            Some(c @ ('[' | ']' | 'P' | 'X' | '^' | '_')) => {
+                chars.next();
+                c
+            }
+            Some(' '..='/') => {
+                while chars.next_if(|c| (' '..='/').contains(c)).is_some() {}
+                chars.next_if(|c| ('0'..='~').contains(c));
+                return;
+            }
+            Some('0'..='~') => {
+                chars.next();
+                return;
+            }
+            _ => return,
+        },
+        '\u{9b}' => '[',
+        _ => ']',
+    };
+    if kind == '[' {
+        while chars.next_if(|c| (' '..='?').contains(c)).is_some() {}
+        chars.next_if(|c| ('@'..='~').contains(c));
+        return;
+    }
+    // A string: up to BEL or ST. One that is never closed takes its line.
+    while let Some(c) = chars.peek().copied() {
+        match c {
+            '\u{7}' | '\u{9c}' => {
+                chars.next();
+                return;
+            }
+            '\u{1b}' => {
+                chars.next();
+                chars.next_if_eq(&'\\');
+                return;
+            }
+            '\n' | '\r' => return,
+            _ => {
+                chars.next();
+            }
+        }
+    }
+}
+
+/// Characters that change how others are drawn without a column of their own.
+fn is_left_out(c: char) -> bool {
+    matches!(c,
+        // Soft hyphen, combining grapheme joiner, fillers that look like blanks.
+        '\u{ad}' | '\u{34f}' | '\u{115f}' | '\u{1160}' | '\u{3164}' | '\u{ffa0}'
+        // Marks of direction, embeddings, overrides, isolates.
+        | '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}'
+        // Mongolian selectors and separator, keycap ring.
+        | '\u{180b}'..='\u{180f}' | '\u{20e3}'
+        // Variation selectors, byte order mark, interlinear marks.
+        | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}'
+        // Skin tones, tags, more variation selectors, noncharacters.
+        | '\u{1f3fb}'..='\u{1f3ff}' | '\u{e0000}'..='\u{e0fff}' | '\u{1d173}'..='\u{1d17a}'
+        | '\u{fffe}' | '\u{ffff}')
+}
+
+/// Whether a character stands on the one before it.
+fn is_mark(c: char) -> bool {
+    use unicode_width::UnicodeWidthChar;
+    c.width() == Some(0)
+}
+
+/// Columns that safe text takes on a screen, counted as it is drawn: by
+/// grapheme.
+pub fn width(text: &str) -> usize {
+    text.graphemes(true).map(UnicodeWidthStr::width).sum()
+}
+
+/// As much of the text as fits, its end replaced by `…` where it does not.
+/// For words only: a number is never cut.
+pub fn cut(text: &str, columns: usize) -> String {
+    if width(text) <= columns {
+        return text.to_owned();
+    }
+    if columns == 0 {
+        return String::new();
+    }
+    let mut out = take(text, columns - 1);
+    out.push('…');
+    out
+}
+
+/// The longest beginning that is not wider than that.
+pub fn take(text: &str, columns: usize) -> String {
+    let mut used = 0;
+    text.graphemes(true)
+        .take_while(|g| {
+            used += g.width();
+            used <= columns
+        })
+        .collect()
+}
+
+/// Exactly so many columns: cut where too long, filled up on the right.
+pub fn fit(text: &str, columns: usize) -> String {
+    let mut out = cut(text, columns);
+    let have = width(&out);
+    out.extend(std::iter::repeat_n(' ', columns.saturating_sub(have)));
+    out
+}
+
+/// Exactly so many columns, the text at the right.
+pub fn fit_right(text: &str, columns: usize) -> String {
+    let out = cut(text, columns);
+    let gap = columns.saturating_sub(width(&out));
+    format!("{}{out}", " ".repeat(gap))
+}
+
+/// Lines no wider than that, broken between words where possible.
+pub fn wrap(text: &str, columns: usize) -> Vec<String> {
+    let columns = columns.max(1);
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        let room = columns.saturating_sub(width(&line));
+        if !line.is_empty() && width(word) < room {
+            line.push(' ');
+            line.push_str(word);
+            continue;
+        }
+        if !line.is_empty() {
+            lines.push(std::mem::take(&mut line));
+        }
+        let mut rest = word.to_owned();
+        while width(&rest) > columns {
+            let mut head = take(&rest, columns);
+            if head.is_empty() {
+                // One character wider than the whole column: let it stand alone.
+                head = rest.graphemes(true).take(1).collect();
+            }
+            rest = rest.chars().skip(head.chars().count()).collect();
+            lines.push(head);
+        }
+        line = rest;
+    }
+    if !line.is_empty() {
+        lines.push(line);
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn escapes_do_not_reach_the_terminal() {
+        assert_eq!(safe("a\x1b[31mred\x1b[0mb"), "aredb");
+        assert_eq!(safe("\x1b]0;title\x07x"), "x");
+        assert_eq!(safe("\x1b]8;;http://e.x\x1b\\link"), "link");
+        assert_eq!(safe("\u{9b}2Jx"), "x");
+        assert_eq!(
+            safe("a\x07b\x08c\0d\x7f"),
+            "a\u{fffd}b\u{fffd}c\u{fffd}d\u{fffd}"
+        );
+        assert_eq!(safe("one\r\ntwo\tthree"), "one two three");
+        assert_eq!(safe("\x1b(Bx"), "x");
+        assert_eq!(safe("ends in \x1b"), "ends in ");
+    }
+
+    #[test]
+    fn overrides_of_direction_are_left_out() {
+        assert_eq!(safe("a\u{202e}b\u{2066}c\u{200f}d"), "abcd");
+        assert_eq!(safe("עברית"), "עברית");
+    }
+
+    #[test]
+    fn doubtful_widths_are_made_plain() {
+        assert_eq!(width(&safe("\u{26a0}\u{fe0f}")), 1);
+        assert_eq!(width(&safe("蜂蜜")), 4);
+        assert_eq!(width(&safe("e\u{301}")), 1);
+        assert_eq!(safe("\u{301}x"), "\u{25cc}\u{301}x");
+        let prank = format!("z{}", "\u{335}".repeat(50));
+        assert_eq!(safe(&prank).chars().count(), 1 + MOST_MARKS);
+    }
+
+    #[test]
+    fn cutting_keeps_whole_characters() {
+        assert_eq!(cut("蜂蜜酒", 5), "蜂蜜…");
+        assert_eq!(cut("蜂蜜酒", 4), "蜂…");
+        assert_eq!(fit("蜂蜜酒", 4), "蜂… ");
+        assert_eq!(fit_right("68", 5), "   68");
+        assert_eq!(cut("anything", 0), "");
+    }
+
+    #[test]
+    fn lines_break_between_words() {
+        assert_eq!(
+            wrap("swirl for two minutes", 9),
+            ["swirl for", "two", "minutes"]
+        );
+        assert_eq!(wrap("abcdefgh", 3), ["abc", "def", "gh"]);
+        assert!(wrap("  ", 9).is_empty());
+    }
+
+    proptest! {
+        #[test]
+        fn safe_text_is_safe_and_stays_so(text in any::<String>()) {
+            let once = safe(&text);
+            prop_assert!(!once.chars().any(|c| c.is_control() || is_left_out(c)));
+            prop_assert_eq!(safe(&once), once);
+        }
+
+        #[test]
+        fn every_string_is_made_safe(codes in prop::collection::vec(0_u32..0x3000, 0..40)) {
+            let text: String = codes.into_iter().filter_map(char::from_u32).collect();
+            let once = safe(&text);
+            prop_assert!(!once.chars().any(|c| c.is_control() || is_left_out(c)));
+        }
+
+        #[test]
+        fn fitting_gives_exactly_the_columns(text in any::<String>(), columns in 0_usize..40) {
+            let text = safe(&text);
+            prop_assert_eq!(width(&fit(&text, columns)), columns);
+            prop_assert_eq!(width(&fit_right(&text, columns)), columns);
+        }
+
+        #[test]
+        fn no_line_is_too_wide(text in "[a-z 蜂é]{0,60}", columns in 2_usize..30) {
+            let lines = wrap(&text, columns);
+            prop_assert!(lines.iter().all(|l| width(l) <= columns));
+            let words = |s: &str| s.chars().filter(|c| *c != ' ').collect::<String>();
+            prop_assert_eq!(words(&lines.concat()), words(&text));
+        }
+    }
+}

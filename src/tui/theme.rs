@@ -1,0 +1,656 @@
+//! Colours by named roles, for every kind of terminal.
+//!
+//! A view asks for a [`Role`] and never names a colour. States are told by a
+//! word and a [`Mark`] first; colour only repeats what they say.
+
+use crate::domain::records::Stage;
+use crate::engine::{FermentState, Headline};
+use ratatui::style::{Color, Modifier, Style};
+
+/// How many colours the terminal can show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Depth {
+    /// None: bold, dim, underline and reverse only.
+    None,
+    /// The sixteen of the terminal's own palette.
+    Sixteen,
+    /// The fixed 256.
+    Indexed,
+    /// Any.
+    True,
+}
+
+impl Depth {
+    /// What the environment says: `NO_COLOR`, then `COLORTERM`, then `TERM`.
+    pub fn of_env(lookup: impl Fn(&str) -> Option<String>) -> Self {
+        let of = |name: &str| lookup(name).unwrap_or_default().to_ascii_lowercase();
+        let term = of("TERM");
+        if !of("NO_COLOR").is_empty() || term == "dumb" {
+            return Self::None;
+        }
+        if matches!(of("COLORTERM").as_str(), "truecolor" | "24bit") || term.ends_with("-direct") {
+            return Self::True;
+        }
+        if term.contains("256color") {
+            return Self::Indexed;
+        }
+        Self::Sixteen
+    }
+}
+
+/// What lies behind the text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Ground {
+    /// Light text on dark.
+    Dark,
+    /// Dark text on light.
+    Light,
+}
+
+impl Ground {
+    /// From a terminal's answer to the question for its background
+    /// (`OSC 11`), such as `]11;rgb:1e1e/1e1e/1e1e`.
+    pub fn of_reply(reply: &str) -> Option<Self> {
+        let (_, rgb) = reply.split_once("rgb:")?;
+        let mut parts = rgb.split(|c: char| !c.is_ascii_hexdigit());
+        let mut part = || -> Option<f64> {
+            let hex = parts.next().filter(|h| (1..=4).contains(&h.len()))?;
+            let max = f64::from((1_u32 << (4 * hex.len())) - 1);
+            Some(f64::from(u32::from_str_radix(hex, 16).ok()?) / max)
+        };
+        let (r, g, b) = (part()?, part()?, part()?);
+        // Luma after ITU-R BT.601: enough to tell light from dark.
+        let luma = 0.299 * r + 0.587 * g + 0.114 * b;
+        Some(if luma > 0.5 { Self::Light } else { Self::Dark })
+    }
+
+    /// From the variable `COLORFGBG` (`15;0`), which some terminals set.
+    pub fn of_colorfgbg(value: &str) -> Option<Self> {
+        let back: u8 = value.rsplit(';').next()?.trim().parse().ok()?;
+        Some(if matches!(back, 7 | 9..=15) {
+            Self::Light
+        } else {
+            Self::Dark
+        })
+    }
+}
+
+/// What a piece of the screen is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Role {
+    /// Ordinary text.
+    Ink,
+    /// Text that stands back: units, labels, hints.
+    Muted,
+    /// Lines and grids that hardly show.
+    Faint,
+    /// The one accent: what is chosen, what can be typed.
+    Accent,
+    /// All is well.
+    Good,
+    /// Wants a look.
+    Watch,
+    /// Wants hands.
+    Alarm,
+    /// Headings.
+    Title,
+    /// The chosen row.
+    Chosen,
+    /// The name of a key.
+    Key,
+    /// A field that can be typed into.
+    Field,
+    /// Trend: the middle of what is known.
+    Curve,
+    /// Trend: the 80 % band.
+    Band,
+    /// Trend: a reading.
+    Point,
+    /// Trend: how a healthy ferment would go.
+    Healthy,
+    /// Trend: earlier batches.
+    Earlier,
+    /// Trend: a step done.
+    Tick,
+    /// Trend: temperature.
+    Warmth,
+    /// Trend: where the cursor stands.
+    Cursor,
+}
+
+impl Role {
+    /// All of them.
+    pub const ALL: [Self; 19] = [
+        Self::Ink,
+        Self::Muted,
+        Self::Faint,
+        Self::Accent,
+        Self::Good,
+        Self::Watch,
+        Self::Alarm,
+        Self::Title,
+        Self::Chosen,
+        Self::Key,
+        Self::Field,
+        Self::Curve,
+        Self::Band,
+        Self::Point,
+        Self::Healthy,
+        Self::Earlier,
+        Self::Tick,
+        Self::Warmth,
+        Self::Cursor,
+    ];
+}
+
+/// Colours and marks of one terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Theme {
+    /// How many colours there are.
+    pub depth: Depth,
+    /// What lies behind.
+    pub ground: Ground,
+    /// Only ASCII can be shown.
+    pub ascii: bool,
+}
+
+impl Default for Theme {
+    fn default() -> Self {
+        Self::new(Depth::True, Ground::Dark)
+    }
+}
+
+impl Theme {
+    /// A theme with all of Unicode's one-column symbols.
+    pub const fn new(depth: Depth, ground: Ground) -> Self {
+        Self {
+            depth,
+            ground,
+            ascii: false,
+        }
+    }
+
+    /// What the environment says, given the ground that the terminal answered.
+    /// Without an answer `COLORFGBG` decides, then dark is taken.
+    pub fn of_env(lookup: impl Fn(&str) -> Option<String>, asked: Option<Ground>) -> Self {
+        let ground = asked
+            .or_else(|| lookup("COLORFGBG").and_then(|v| Ground::of_colorfgbg(&v)))
+            .unwrap_or(Ground::Dark);
+        let term = lookup("TERM").unwrap_or_default();
+        let locale = ["LC_ALL", "LC_CTYPE", "LANG"]
+            .iter()
+            .filter_map(|name| lookup(name))
+            .find(|value| !value.is_empty());
+        let plain = locale.is_some_and(|l| {
+            let l = l.to_ascii_lowercase();
+            !(l.contains("utf-8") || l.contains("utf8"))
+        });
+        Self {
+            depth: Depth::of_env(&lookup),
+            ground,
+            // The kernel's console has no braille and few symbols.
+            ascii: plain || matches!(term.as_str(), "dumb" | "linux" | "vt100" | "vt220"),
+        }
+    }
+
+    /// The style of a role.
+    pub fn style(self, role: Role) -> Style {
+        let style = Style::new().add_modifier(self.modifier(role));
+        let style = match self.fore(role) {
+            Some(colour) => style.fg(colour),
+            None => style,
+        };
+        match self.back(role) {
+            Some(colour) => style.bg(colour),
+            None => style,
+        }
+    }
+
+    /// The style of a tone.
+    pub fn tone(self, tone: Tone) -> Style {
+        self.style(tone.role())
+    }
+
+    /// A mark's symbol, one column wide.
+    pub fn mark(self, mark: Mark) -> &'static str {
+        let (symbol, ascii) = mark.symbols();
+        if self.ascii { ascii } else { symbol }
+    }
+
+    /// The first where all of Unicode can be shown, else the second.
+    pub fn symbol<'a>(self, symbol: &'a str, ascii: &'a str) -> &'a str {
+        if self.ascii { ascii } else { symbol }
+    }
+
+    /// Weight and shape, which carry the meaning where colour is missing.
+    fn modifier(self, role: Role) -> Modifier {
+        let few = self.depth <= Depth::Sixteen;
+        match role {
+            Role::Title | Role::Alarm | Role::Key | Role::Point => Modifier::BOLD,
+            Role::Watch | Role::Accent | Role::Curve if few => Modifier::BOLD,
+            Role::Chosen | Role::Cursor if few => Modifier::REVERSED,
+            Role::Field if few => Modifier::UNDERLINED,
+            // Dim only where there is no grey to stand back with: some
+            // terminals draw dim text too faint to read.
+            Role::Muted | Role::Faint | Role::Healthy | Role::Earlier | Role::Band if few => {
+                Modifier::DIM
+            }
+            _ => Modifier::empty(),
+        }
+    }
+
+    fn fore(self, role: Role) -> Option<Color> {
+        match self.depth {
+            Depth::None => None,
+            Depth::Sixteen => sixteen(role, self.ground),
+            Depth::Indexed => {
+                true_colour(role, self.ground).map(|rgb| Color::Indexed(nearest(rgb)))
+            }
+            Depth::True => true_colour(role, self.ground).map(rgb),
+        }
+    }
+
+    fn back(self, role: Role) -> Option<Color> {
+        let colour = match (role, self.ground) {
+            (Role::Chosen | Role::Field, Ground::Dark) => 0x2f2a22,
+            (Role::Chosen | Role::Field, Ground::Light) => 0xf0e6cf,
+            (Role::Cursor, Ground::Dark) => 0x3d362b,
+            (Role::Cursor, Ground::Light) => 0xe4d7b8,
+            _ => return None,
+        };
+        match self.depth {
+            Depth::None | Depth::Sixteen => None,
+            Depth::Indexed => Some(Color::Indexed(nearest(colour))),
+            Depth::True => Some(rgb(colour)),
+        }
+    }
+}
+
+fn rgb(colour: u32) -> Color {
+    let [_, r, g, b] = colour.to_be_bytes();
+    Color::Rgb(r, g, b)
+}
+
+/// Honey for the accent, and three state colours that stay apart for
+/// protanopia, deuteranopia and tritanopia (checked with the matrices of
+/// Machado, Oliveira and Fernandes 2009). Ordinary text keeps the terminal's
+/// own colour, so that it is right on any ground.
+fn true_colour(role: Role, ground: Ground) -> Option<u32> {
+    let (dark, light) = match role {
+        Role::Ink | Role::Title | Role::Point | Role::Field | Role::Chosen | Role::Cursor => {
+            return None;
+        }
+        Role::Muted => (0x8a8376, 0x736c60),
+        Role::Faint => (0x544e45, 0xc4bcab),
+        Role::Accent | Role::Key | Role::Curve => (0xedb94f, 0x8f6000),
+        Role::Good => (0x54c6b8, 0x00718a),
+        Role::Watch => (0xc9a4e4, 0x7a3ea8),
+        Role::Alarm => (0xff7d66, 0xa8003c),
+        Role::Band => (0x8a6f38, 0xc9a45a),
+        Role::Healthy => (0x6f9c97, 0x6b98a3),
+        Role::Earlier => (0x7d7468, 0xa59b89),
+        Role::Tick => (0xb9b1a2, 0x575146),
+        Role::Warmth => (0x86a9d6, 0x3a66a0),
+    };
+    Some(match ground {
+        Ground::Dark => dark,
+        Ground::Light => light,
+    })
+}
+
+/// The terminal's own sixteen, by number: bright ones and yellow fail as text
+/// on light grounds, and 8 is the ground itself in one well-known palette, so
+/// neither is used where it would vanish.
+fn sixteen(role: Role, ground: Ground) -> Option<Color> {
+    let dark = ground == Ground::Dark;
+    match role {
+        Role::Accent | Role::Key | Role::Curve => {
+            Some(if dark { Color::Yellow } else { Color::Blue })
+        }
+        Role::Good if dark => Some(Color::Green),
+        Role::Watch => Some(Color::Magenta),
+        Role::Alarm => Some(Color::Red),
+        Role::Healthy | Role::Warmth if dark => Some(Color::Cyan),
+        Role::Warmth => Some(Color::Blue),
+        _ => None,
+    }
+}
+
+/// The nearest of the 256 colours: the 6x6x6 cube or the ramp of greys.
+fn nearest(colour: u32) -> u8 {
+    const STEPS: [u8; 6] = [0, 95, 135, 175, 215, 255];
+    let [_, r, g, b] = colour.to_be_bytes();
+    let step = |v: u8| {
+        (0..6_u8)
+            .min_by_key(|&i| STEPS[usize::from(i)].abs_diff(v))
+            .unwrap_or(0)
+    };
+    let (cr, cg, cb) = (step(r), step(g), step(b));
+    let apart = |x: u8, y: u8, z: u8| {
+        [(x, r), (y, g), (z, b)]
+            .iter()
+            .map(|&(a, b)| u32::from(a.abs_diff(b)).pow(2))
+            .sum::<u32>()
+    };
+    let cube = apart(
+        STEPS[usize::from(cr)],
+        STEPS[usize::from(cg)],
+        STEPS[usize::from(cb)],
+    );
+    let grey = (0..24_u8)
+        .min_by_key(|&i| apart(8 + 10 * i, 8 + 10 * i, 8 + 10 * i))
+        .unwrap_or(0);
+    let level = 8 + 10 * grey;
+    if apart(level, level, level) < cube {
+        232 + grey
+    } else {
+        16 + 36 * cr + 6 * cg + cb
+    }
+}
+
+/// How much something wants the maker.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Tone {
+    /// Stands back.
+    Quiet,
+    /// Nothing special.
+    Plain,
+    /// All is well.
+    Good,
+    /// Wants a look.
+    Watch,
+    /// Wants hands.
+    Alarm,
+}
+
+impl Tone {
+    /// Its role.
+    pub const fn role(self) -> Role {
+        match self {
+            Self::Quiet => Role::Muted,
+            Self::Plain => Role::Ink,
+            Self::Good => Role::Good,
+            Self::Watch => Role::Watch,
+            Self::Alarm => Role::Alarm,
+        }
+    }
+}
+
+/// A symbol of one column that stands before a word and says the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Mark {
+    /// Not pitched.
+    Planned,
+    /// Pitched, not falling yet.
+    Lag,
+    /// Falling.
+    Active,
+    /// Near its end.
+    Slowing,
+    /// At its end.
+    Finished,
+    /// Stands still with sugar left.
+    Stuck,
+    /// Readings do not settle it.
+    Doubtful,
+    /// Left alone.
+    Resting,
+    /// Kept in bulk.
+    Ageing,
+    /// In bottles.
+    Bottled,
+    /// Done with.
+    Closed,
+    /// A step to come.
+    Later,
+    /// A step whose time has come.
+    InWindow,
+    /// A step past its day, without harm yet.
+    Late,
+    /// A step whose lateness does harm.
+    Overdue,
+    /// A step that would now do more harm than good.
+    TooLate,
+    /// A step done.
+    Done,
+    /// A step left out.
+    Skipped,
+    /// Leave alone.
+    Hold,
+    /// The chosen row.
+    Here,
+}
+
+impl Mark {
+    /// All of them.
+    pub const ALL: [Self; 20] = [
+        Self::Planned,
+        Self::Lag,
+        Self::Active,
+        Self::Slowing,
+        Self::Finished,
+        Self::Stuck,
+        Self::Doubtful,
+        Self::Resting,
+        Self::Ageing,
+        Self::Bottled,
+        Self::Closed,
+        Self::Later,
+        Self::InWindow,
+        Self::Late,
+        Self::Overdue,
+        Self::TooLate,
+        Self::Done,
+        Self::Skipped,
+        Self::Hold,
+        Self::Here,
+    ];
+
+    /// Of what the engine says.
+    pub const fn of_headline(headline: &Headline) -> Self {
+        match headline {
+            Headline::Planned => Self::Planned,
+            Headline::Clear(state) => Self::of_state(*state),
+            Headline::Doubtful(..) => Self::Doubtful,
+        }
+    }
+
+    /// Of a state of a ferment: a disc that fills up on its way.
+    pub const fn of_state(state: FermentState) -> Self {
+        match state {
+            FermentState::Lag => Self::Lag,
+            FermentState::Active => Self::Active,
+            FermentState::Slowing => Self::Slowing,
+            FermentState::Finished => Self::Finished,
+            FermentState::Stuck => Self::Stuck,
+        }
+    }
+
+    /// Of where the maker has taken a batch; a fermenting one is the engine's to say.
+    pub const fn of_stage(stage: Stage) -> Self {
+        match stage {
+            Stage::Planned => Self::Planned,
+            Stage::Fermenting => Self::Active,
+            Stage::Resting => Self::Resting,
+            Stage::Ageing => Self::Ageing,
+            Stage::Bottled => Self::Bottled,
+            Stage::Closed => Self::Closed,
+        }
+    }
+
+    /// How much it wants the maker.
+    pub const fn tone(self) -> Tone {
+        match self {
+            Self::Stuck | Self::Overdue => Tone::Alarm,
+            Self::Doubtful | Self::Late | Self::TooLate | Self::Hold => Tone::Watch,
+            Self::Active | Self::Finished | Self::Done => Tone::Good,
+            Self::Planned | Self::Closed | Self::Later | Self::Skipped => Tone::Quiet,
+            Self::Lag
+            | Self::Slowing
+            | Self::Resting
+            | Self::Ageing
+            | Self::Bottled
+            | Self::InWindow
+            | Self::Here => Tone::Plain,
+        }
+    }
+
+    /// The symbol, and one of ASCII that stands in for it.
+    pub const fn symbols(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Planned => ("◌", "."),
+            Self::Lag => ("○", "o"),
+            Self::Active => ("◑", "%"),
+            Self::Slowing => ("◕", "@"),
+            Self::Finished => ("●", "*"),
+            Self::Stuck => ("■", "#"),
+            Self::Doubtful => ("?", "?"),
+            Self::Resting => ("◇", "-"),
+            Self::Ageing => ("◆", "="),
+            Self::Bottled => ("▮", "|"),
+            Self::Closed => ("×", "x"),
+            Self::Later => ("·", "."),
+            Self::InWindow => ("▹", ">"),
+            Self::Late => ("△", "^"),
+            Self::Overdue => ("▲", "!"),
+            Self::TooLate => ("⊘", "/"),
+            Self::Done => ("✓", "+"),
+            Self::Skipped => ("╌", "~"),
+            Self::Hold => ("◈", "&"),
+            Self::Here => ("▌", ">"),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use unicode_width::UnicodeWidthStr;
+
+    fn env(pairs: &'static [(&'static str, &'static str)]) -> impl Fn(&str) -> Option<String> {
+        |name| {
+            pairs
+                .iter()
+                .find(|(n, _)| *n == name)
+                .map(|(_, v)| (*v).to_owned())
+        }
+    }
+
+    #[test]
+    fn depth_follows_the_environment() {
+        let of = |pairs| Depth::of_env(env(pairs));
+        assert_eq!(of(&[("TERM", "xterm")]), Depth::Sixteen);
+        assert_eq!(of(&[("TERM", "xterm-256color")]), Depth::Indexed);
+        assert_eq!(
+            of(&[("TERM", "xterm-256color"), ("COLORTERM", "truecolor")]),
+            Depth::True
+        );
+        // https://no-color.org: present and not empty, whatever its value.
+        assert_eq!(
+            of(&[("COLORTERM", "truecolor"), ("NO_COLOR", "1")]),
+            Depth::None
+        );
+        assert_eq!(
+            of(&[("TERM", "xterm-256color"), ("NO_COLOR", "")]),
+            Depth::Indexed
+        );
+        assert_eq!(of(&[("TERM", "dumb")]), Depth::None);
+        assert_eq!(of(&[]), Depth::Sixteen);
+    }
+
+    #[test]
+    fn the_ground_is_read_from_the_terminals_answer() {
+        // Forms of the answer as the xterm control sequences document gives them.
+        let of = Ground::of_reply;
+        assert_eq!(of("\x1b]11;rgb:1e1e/1e1e/1e1e\x07"), Some(Ground::Dark));
+        assert_eq!(of("\x1b]11;rgb:fdfd/f6f6/e3e3\x1b\\"), Some(Ground::Light));
+        assert_eq!(of("\x1b]11;rgb:ff/ff/ff\x07"), Some(Ground::Light));
+        assert_eq!(of("rubbish"), None);
+        assert_eq!(of("rgb:"), None);
+        assert_eq!(of("rgb:12345/1/1"), None);
+        assert_eq!(Ground::of_colorfgbg("0;15"), Some(Ground::Light));
+        assert_eq!(Ground::of_colorfgbg("15;default;0"), Some(Ground::Dark));
+        assert_eq!(Ground::of_colorfgbg("default;default"), None);
+    }
+
+    #[test]
+    fn marks_are_one_column_and_all_different() {
+        for ascii in [false, true] {
+            let theme = Theme {
+                ascii,
+                ..Theme::default()
+            };
+            for mark in Mark::ALL {
+                let symbol = theme.mark(mark);
+                assert_eq!(symbol.width(), 1, "{mark:?}");
+                assert_eq!(
+                    symbol.is_ascii(),
+                    ascii || mark == Mark::Doubtful,
+                    "{mark:?}"
+                );
+            }
+        }
+        let states = [
+            Mark::Planned,
+            Mark::Lag,
+            Mark::Active,
+            Mark::Slowing,
+            Mark::Finished,
+            Mark::Stuck,
+            Mark::Doubtful,
+            Mark::Resting,
+            Mark::Ageing,
+            Mark::Bottled,
+            Mark::Closed,
+        ];
+        for (i, a) in states.iter().enumerate() {
+            for b in states.iter().skip(i + 1) {
+                assert_ne!(a.symbols().0, b.symbols().0);
+                assert_ne!(a.symbols().1, b.symbols().1);
+            }
+        }
+    }
+
+    #[test]
+    fn no_role_sends_more_colours_than_there_are() {
+        for ground in [Ground::Dark, Ground::Light] {
+            for role in Role::ALL {
+                let bare = Theme::new(Depth::None, ground).style(role);
+                assert_eq!((bare.fg, bare.bg), (None, None), "{role:?}");
+                let few = Theme::new(Depth::Sixteen, ground).style(role);
+                for colour in [few.fg, few.bg].into_iter().flatten() {
+                    assert!(
+                        !matches!(colour, Color::Rgb(..) | Color::Indexed(_)),
+                        "{role:?}"
+                    );
+                }
+                let many = Theme::new(Depth::Indexed, ground).style(role);
+                for colour in [many.fg, many.bg].into_iter().flatten() {
+                    assert!(matches!(colour, Color::Indexed(16..)), "{role:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_chosen_shows_without_colour() {
+        let bare = Theme::new(Depth::None, Ground::Dark);
+        for role in [
+            Role::Chosen,
+            Role::Alarm,
+            Role::Watch,
+            Role::Accent,
+            Role::Field,
+        ] {
+            assert_ne!(bare.style(role), bare.style(Role::Ink), "{role:?}");
+        }
+    }
+
+    #[test]
+    fn the_nearest_of_256_is_exact_where_the_colour_is_there() {
+        assert_eq!(nearest(0x000000), 16);
+        assert_eq!(nearest(0xffffff), 231);
+        assert_eq!(nearest(0x5f87af), 67);
+        assert_eq!(nearest(0x808080), 244);
+    }
+}
