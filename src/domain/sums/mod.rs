@@ -10,8 +10,13 @@
 pub mod alcohol;
 pub mod density;
 mod error;
+pub mod finish;
 pub mod gravity;
 pub mod hydrometer;
+pub mod mass;
+pub mod refractometer;
 pub mod source;
+pub mod uncertain;
 
 pub use error::SumError;
+pub use uncertain::Uncertain;

@@ -17,3 +17,8 @@ pub const CUTAIA: &str =
     "A. J. Cutaia, A.-J. Reid, R. A. Speers, J. Inst. Brew. 115(4), 318-327, 2009, table III";
 /// Habits of the trade that have no author.
 pub const PRACTICE: &str = "common practice, no source";
+/// Table of sugar, alcohol and other solutions at 20 °C.
+pub const HANDBOOK: &str = "J. Rumble (ed.), CRC Handbook of Chemistry and Physics, 102nd ed., 2021, Concentrative Properties of Aqueous Solutions";
+/// Water in honey from refraction.
+pub const HONEY_WATER: &str =
+    "Chataway 1932 and Wedmore 1955, in S. Bogdanov, Book of Honey, ch. 4, 2011";

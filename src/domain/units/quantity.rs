@@ -145,6 +145,10 @@ quantities! {
     GaugeBar: "pressure", "bar", 0.0 ..= 60.0;
     /// Degrees Oechsle: thousandths of SG 20/20 above 1.
     Oechsle: "must weight", "°Oe", -50.0 ..= 450.0;
+    /// Refraction of light at 589 nm, against air.
+    RefractiveIndex: "refraction", "", 1.30 ..= 1.56;
+    /// Energy of food.
+    Kilocalories: "energy", "kcal", 0.0 ..= 1000000.0;
     /// A part of a whole, 0 to 1.
     Share: "share", "", 0.0 ..= 1.0;
     /// A length of time in days.
