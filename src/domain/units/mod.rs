@@ -6,6 +6,8 @@
 
 mod quantity;
 mod time;
+mod zone;
 
 pub use quantity::*;
 pub use time::*;
+pub use zone::*;
