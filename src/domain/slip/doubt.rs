@@ -4,7 +4,7 @@ use super::fact::{span, temperature};
 use super::{Known, Slip};
 use crate::domain::records::{Measure, MeasureKind, Seen, Settings, Subject};
 use crate::domain::units::{
-    Celsius, Grams, GramsPerLitre, Gravity, GravityDelta, Litres, Moment, Ph,
+    Brix, Celsius, Grams, GramsPerLitre, Gravity, GravityDelta, Litres, Moment, Ph,
 };
 
 // The bounds below are common practice, no source: they only ask the maker to
@@ -12,6 +12,8 @@ use crate::domain::units::{
 
 /// A rise smaller than this is reading error: two steps of a good scale.
 const RISE_TOLERANCE: f64 = 0.0025;
+/// A refractometer is read to 0.2; a rise of more is none of the ferment's.
+const BRIX_RISE: f64 = 0.5;
 /// A vigorous warm ale loses some 0.045 in a day; nothing in a jug is faster.
 const FASTEST_PER_DAY: f64 = 0.045;
 /// Added to the fastest fall, for the reading error of both ends.
@@ -72,7 +74,12 @@ pub enum Doubt {
     TooLow(Gravity),
     /// Higher than musts are.
     TooHigh(Gravity),
-    /// A refractometer's gravity in a drink with alcohol is not corrected here.
+    /// A refractometer's value rose.
+    BrixRises {
+        /// By so many degrees.
+        by: f64,
+    },
+    /// A refractometer in a drink with alcohol, and no original gravity.
     NeedsHydrometer,
     /// A temperature that no vessel indoors has.
     OddTemperature(Celsius),
@@ -133,7 +140,7 @@ pub(super) fn doubts(slip: &Slip, known: &Known<'_>) -> Vec<Doubt> {
         let seen = reading.seen;
         match seen.measure() {
             Measure::Gravity(_) | Measure::Extract(_) => gravity(seen, slip, known, &mut found),
-            Measure::Refraction(_) => refraction(slip, known, &mut found),
+            Measure::Refraction(brix) => refraction(brix, slip, known, &mut found),
             Measure::Temperature(t) if !BEARABLE.contains(&t.get()) => {
                 found.push(Doubt::OddTemperature(t));
             }
@@ -165,9 +172,10 @@ fn time(slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
         found.push(Doubt::Ahead { days: -ago });
     }
     if let Some(dossier) = known.dossier {
-        let there = dossier.stays.iter().any(|s| {
-            s.covers(slip.at) && known.vessel.is_none_or(|v| v.id == s.vessel)
-        });
+        let there = dossier
+            .stays
+            .iter()
+            .any(|s| s.covers(slip.at) && known.vessel.is_none_or(|v| v.id == s.vessel));
         // Original gravity is taken while the batch is only planned.
         if !there && ago > 0.0 && !dossier.stays.is_empty() {
             found.push(Doubt::NotThereThen);
@@ -182,7 +190,7 @@ fn time(slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
 }
 
 fn gravity(seen: Seen, slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
-    let Some(now) = known.gravity_seen(seen, slip.sample_temp) else {
+    let Some(now) = known.gravity_seen(seen, slip.sample_temp, slip.at) else {
         return;
     };
     let before = known.gravities().filter(|(r, _)| r.at < slip.at).last();
@@ -238,7 +246,17 @@ fn above_original(now: Gravity, slip: &Slip, known: &Known<'_>, found: &mut Vec<
     }
 }
 
-fn refraction(slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
+fn refraction(brix: Brix, slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
+    let before = known
+        .readings(MeasureKind::Refractometer)
+        .filter(|r| r.at < slip.at)
+        .last();
+    if let Some((r, Measure::Refraction(was))) = before.map(|r| (r, r.seen.measure())) {
+        let by = brix.get() - was.get();
+        if by > BRIX_RISE && !known.sugar_between(r.at, slip.at) {
+            found.push(Doubt::BrixRises { by });
+        }
+    }
     let pitched = known.dossier.and_then(|d| d.batch.pitched);
     if known.original().is_none() && pitched.is_some_and(|p| slip.at.days_since(p) > 0.5) {
         found.push(Doubt::NeedsHydrometer);
@@ -320,12 +338,18 @@ impl Doubt {
             ),
             Self::TooLow(g) => format!("{:.3} is lower than any drink ends", g.get()),
             Self::TooHigh(g) => format!("{:.3} is more sugar than a must holds", g.get()),
+            Self::BrixRises { by } => {
+                format!("{by:.1} °Bx above the last reading: it does not rise")
+            }
             Self::NeedsHydrometer => {
                 "without an original gravity a refractometer says little once there is alcohol"
                     .to_owned()
             }
             Self::OddTemperature(t) => {
-                format!("{}: no vessel indoors is like that", temperature(t, settings))
+                format!(
+                    "{}: no vessel indoors is like that",
+                    temperature(t, settings)
+                )
             }
             Self::SampleUncorrected(t) => format!(
                 "a sample at {} can't be corrected; bring it to {} to {}",
@@ -365,3 +389,6 @@ impl Doubt {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

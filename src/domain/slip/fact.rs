@@ -36,8 +36,14 @@ pub enum Fact {
     },
     /// Share of the fermentable sugar that is gone.
     SugarGone(Share),
-    /// A refractometer's value in a drink that holds alcohol.
-    RefractionOnly(Brix),
+    /// A refractometer's value in a drink that holds alcohol, and the gravity
+    /// that follows from it, where the original is known.
+    Refraction {
+        /// As seen.
+        shown: Brix,
+        /// What a hydrometer would show; good to a few points.
+        gravity: Option<Gravity>,
+    },
     /// Temperature.
     Temperature(Celsius),
     /// Acidity.
@@ -94,16 +100,7 @@ pub fn meaning(slip: &Slip, known: &Known<'_>) -> Meaning {
 fn value(seen: Seen, slip: &Slip, known: &Known<'_>, facts: &mut Vec<Fact>) {
     match seen.measure() {
         Measure::Gravity(_) | Measure::Extract(_) => gravity(seen, slip, known, facts),
-        Measure::Refraction(brix) => {
-            let without_alcohol = known
-                .dossier
-                .is_none_or(|d| d.batch.pitched.is_none_or(|p| slip.at <= p));
-            if without_alcohol {
-                gravity(seen, slip, known, facts);
-            } else {
-                facts.push(Fact::RefractionOnly(brix));
-            }
-        }
+        Measure::Refraction(brix) => refraction(seen, brix, slip, known, facts),
         Measure::Temperature(t) => facts.push(Fact::Temperature(t)),
         Measure::Ph(ph) => facts.push(Fact::Ph(ph)),
         Measure::Mass(grams) => {
@@ -124,8 +121,26 @@ fn value(seen: Seen, slip: &Slip, known: &Known<'_>, facts: &mut Vec<Fact>) {
     }
 }
 
+fn refraction(seen: Seen, brix: Brix, slip: &Slip, known: &Known<'_>, facts: &mut Vec<Fact>) {
+    let pitched = known.dossier.and_then(|d| d.batch.pitched);
+    if pitched.is_none_or(|p| slip.at <= p) {
+        gravity(seen, slip, known, facts);
+        return;
+    }
+    let gravity = known
+        .original()
+        .and_then(|_| known.gravity_seen(seen, slip.sample_temp, slip.at));
+    facts.push(Fact::Refraction {
+        shown: brix,
+        gravity,
+    });
+    if let Some(g) = gravity {
+        progress(g, known, facts);
+    }
+}
+
 fn gravity(seen: Seen, slip: &Slip, known: &Known<'_>, facts: &mut Vec<Fact>) {
-    let Some(corrected) = known.gravity_seen(seen, slip.sample_temp) else {
+    let Some(corrected) = known.gravity_seen(seen, slip.sample_temp, slip.at) else {
         return;
     };
     let shown = super::corrected(seen, None, None, None).unwrap_or(corrected);
@@ -137,20 +152,22 @@ fn gravity(seen: Seen, slip: &Slip, known: &Known<'_>, facts: &mut Vec<Fact>) {
             days: slip.at.days_since(r.at),
         });
     }
-    let Some((og, measured)) = known.original() else {
-        if known.dossier.is_some() {
-            facts.push(Fact::Original);
-        }
+    if known.original().is_none() && known.dossier.is_some() {
+        facts.push(Fact::Original);
+    }
+    progress(corrected, known, facts);
+}
+
+/// Alcohol so far and the share of the way.
+fn progress(now: Gravity, known: &Known<'_>, facts: &mut Vec<Fact>) {
+    let Some((og, measured)) = known.original().filter(|(og, _)| now < *og) else {
         return;
     };
-    if corrected >= og {
-        return;
-    }
-    if let Ok(abv) = alcohol::by_volume(og, corrected) {
+    if let Ok(abv) = alcohol::by_volume(og, now) {
         facts.push(Fact::Alcohol { abv, measured });
     }
     let end = known.dossier.and_then(|d| d.batch.expected_fg);
-    if let Some(Ok(share)) = end.map(|fg| alcohol::share_gone(og, corrected, fg)) {
+    if let Some(Ok(share)) = end.map(|fg| alcohol::share_gone(og, now, fg)) {
         facts.push(Fact::SugarGone(share));
     }
 }
@@ -202,13 +219,18 @@ impl Fact {
                 format!("{way} in {}", span(days))
             }
             Self::Alcohol { abv, measured } => {
-                let by_plan = if measured { "" } else { " by the planned start" };
+                let by_plan = if measured {
+                    ""
+                } else {
+                    " by the planned start"
+                };
                 format!("{:.1} % alcohol{by_plan}", abv.get())
             }
             Self::SugarGone(share) => format!("{:.0} % of the way", share.get() * 100.0),
-            Self::RefractionOnly(brix) => {
-                format!("{:.1} °Bx, shifted by the alcohol", brix.get())
-            }
+            Self::Refraction { shown, gravity } => match gravity {
+                Some(g) => format!("{:.1} °Bx, about {:.3}", shown.get(), g.get()),
+                None => format!("{:.1} °Bx, shifted by the alcohol", shown.get()),
+            },
             Self::Temperature(t) => temperature(t, settings),
             Self::Ph(ph) => format!("pH {:.2}", ph.get()),
             Self::Mass(grams) => match settings.units {

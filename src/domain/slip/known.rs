@@ -6,9 +6,8 @@ use crate::domain::records::{
 };
 use crate::domain::sums::gravity::{self, Scale};
 use crate::domain::sums::hydrometer::{self, Hydrometer};
-use crate::domain::units::{
-    Abw, Brix, Celsius, Gravity, Gravity60F, GravityDelta, Moment, Plato,
-};
+use crate::domain::sums::refractometer;
+use crate::domain::units::{Abw, Brix, Celsius, Gravity, Gravity60F, GravityDelta, Moment, Plato};
 
 /// Readings up to a day after pitching may still stand for the original
 /// gravity, when none was taken before (common practice, no source).
@@ -33,17 +32,23 @@ impl<'a> Known<'a> {
         original_gravity(self.dossier?, self.instruments)
     }
 
+    /// Original gravity, where alcohol must be allowed for at that time.
+    fn fermenting_from(&self, at: Moment) -> Option<Gravity> {
+        let pitched = self.dossier?.batch.pitched?;
+        self.original().filter(|_| at > pitched).map(|(g, _)| g)
+    }
+
     /// Corrected gravity of a reading of this batch.
     pub fn gravity_of(&self, reading: &Reading) -> Option<Gravity> {
-        let original = self.original().map(|(g, _)| g);
         let instrument = instrument_for(reading.seen, reading.instrument, self.instruments);
+        let original = self.fermenting_from(reading.at);
         corrected(reading.seen, reading.sample_temp, instrument, original)
     }
 
-    /// Corrected gravity of something just seen, with the preferred instrument.
-    pub fn gravity_seen(&self, seen: Seen, sample: Option<Seen>) -> Option<Gravity> {
-        let original = self.original().map(|(g, _)| g);
-        corrected(seen, sample, instrument_for(seen, None, self.instruments), original)
+    /// Corrected gravity of something seen at a time, with the preferred instrument.
+    pub fn gravity_seen(&self, seen: Seen, sample: Option<Seen>, at: Moment) -> Option<Gravity> {
+        let instrument = instrument_for(seen, None, self.instruments);
+        corrected(seen, sample, instrument, self.fermenting_from(at))
     }
 
     /// Hydrometer readings of the batch with their corrected gravity, oldest first.
@@ -127,7 +132,7 @@ pub fn original_gravity(dossier: &Dossier, instruments: &[Instrument]) -> Option
     let before = gravities()
         .filter(|r| pitched.is_none_or(|p| r.at <= p))
         .filter_map(value)
-        .last();
+        .next_back();
     let soon_after = || {
         let pitched = pitched?;
         gravities()
@@ -142,9 +147,8 @@ pub fn original_gravity(dossier: &Dossier, instruments: &[Instrument]) -> Option
 
 /// A gravity seen, corrected for the instrument and the sample's temperature.
 ///
-/// `original` lets the correction allow for the alcohol. A refractometer's
-/// value counts only in a must without alcohol, so give `None` there. `None`
-/// when it is no gravity at all.
+/// `original` lets the correction allow for the alcohol; give `None` for a must
+/// that has not been pitched. The answer is `None` when it is no gravity at all.
 pub fn corrected(
     seen: Seen,
     sample: Option<Seen>,
@@ -154,7 +158,9 @@ pub fn corrected(
     let offset = instrument.map_or(0.0, |i| i.offset);
     match seen.measure() {
         Measure::Gravity(shown) => {
-            let scale = instrument.and_then(|i| i.calibrated_at).map_or(Scale::Sg20, scale_of);
+            let scale = instrument
+                .and_then(|i| i.calibrated_at)
+                .map_or(Scale::Sg20, scale_of);
             float(scale, offset, shown, sample, original)
         }
         Measure::Extract(shown) => {
@@ -164,8 +170,13 @@ pub fn corrected(
         }
         Measure::Refraction(shown) => {
             let factor = instrument.map_or(1.0, |i| i.factor);
-            let brix = Brix::new((shown.get() - offset) / factor).ok()?;
-            gravity::from_brix(brix).ok()
+            let brix = Brix::new(shown.get() - offset).ok()?;
+            let brix = refractometer::true_brix(brix, factor).ok()?;
+            let fermenting = original.and_then(|og| refractometer::with_original(brix, og).ok());
+            match fermenting {
+                Some(seen) => Some(seen.gravity),
+                None => gravity::from_brix(brix).ok(),
+            }
         }
         _ => None,
     }

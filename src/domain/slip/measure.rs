@@ -93,9 +93,7 @@ fn parts(piece: &str) -> Option<(&str, &'static MeasureWord)> {
         return None;
     }
     let head = piece.strip_suffix(number)?;
-    unit_word(head)
-        .filter(|w| w.before)
-        .map(|w| (number, w))
+    unit_word(head).filter(|w| w.before).map(|w| (number, w))
 }
 
 /// Whether two pieces are a number and its unit word: `68 f`, `ph 3.4`.
@@ -144,9 +142,7 @@ fn thousands(text: &str) -> bool {
 /// are refused, and so are fractions that may be degrees or pH.
 pub(super) fn gravity(text: &str) -> Result<Seen, Problem> {
     let value = number(text).ok_or(Problem::Unknown)?;
-    let sg = |v: f64| {
-        Seen::new(MeasureKind::Hydrometer, v, Unit::Sg).map_err(Problem::Impossible)
-    };
+    let sg = |v: f64| Seen::new(MeasureKind::Hydrometer, v, Unit::Sg).map_err(Problem::Impossible);
     let plain = text.chars().all(|c| c.is_ascii_digit());
     // 1,042 is the same gravity whether the comma is decimal or for thousands.
     if (0.5..2.0).contains(&value) && !plain {

@@ -96,12 +96,7 @@ pub struct Slip {
 
 impl Slip {
     /// The readings to keep. The note goes with the first.
-    pub fn into_readings(
-        self,
-        subject: Subject,
-        source: &str,
-        doubted: bool,
-    ) -> Vec<NewReading> {
+    pub fn into_readings(self, subject: Subject, source: &str, doubted: bool) -> Vec<NewReading> {
         let (at, sample, mut note) = (self.at, self.sample_temp, self.note);
         self.readings
             .into_iter()

@@ -125,8 +125,9 @@ impl Draft {
         }
         let value = measure::number(&lower).ok_or(Problem::Unknown)?;
         let seen = match context.place {
-            Some(unit) => Seen::new(MeasureKind::Temperature, value, unit)
-                .map_err(Problem::Impossible)?,
+            Some(unit) => {
+                Seen::new(MeasureKind::Temperature, value, unit).map_err(Problem::Impossible)?
+            }
             None => measure::gravity(&lower)?,
         };
         self.keep(seen, piece, context)?;

@@ -122,9 +122,7 @@ fn clock(lower: &str) -> Option<Result<Word, Problem>> {
         .ok()
         .zip(minute.parse::<u32>().ok())
         .and_then(|(h, m)| match half {
-            Some((_, add)) if (1..=12).contains(&h) => {
-                NaiveTime::from_hms_opt(h % 12 + add, m, 0)
-            }
+            Some((_, add)) if (1..=12).contains(&h) => NaiveTime::from_hms_opt(h % 12 + add, m, 0),
             Some(_) => None,
             None => NaiveTime::from_hms_opt(h, m, 0),
         });
@@ -157,7 +155,10 @@ fn date(piece: &str) -> Option<Result<Word, Problem>> {
     match shape.as_slice() {
         [4, 1..=2, 1..=2] => {
             let date = NaiveDate::parse_from_str(piece, "%Y-%m-%d");
-            Some(date.map(|d| Word::Day(Day::Date(d))).map_err(|_| Problem::NoSuchTime))
+            Some(
+                date.map(|d| Word::Day(Day::Date(d)))
+                    .map_err(|_| Problem::NoSuchTime),
+            )
         }
         [1..=2, 1..=2] => Some(month_day(piece)),
         _ if starts_like_iso(piece) => Some(Err(Problem::NoSuchTime)),
@@ -290,7 +291,10 @@ fn latest(day: Option<Day>, time: NaiveTime, now: NaiveDateTime) -> Result<Naive
     let limit = now + AHEAD_GRACE;
     let passed = |d: &NaiveDate| d.and_time(time) <= limit;
     let found = match day {
-        None => [Some(today), today.pred_opt()].into_iter().flatten().find(passed),
+        None => [Some(today), today.pred_opt()]
+            .into_iter()
+            .flatten()
+            .find(passed),
         Some(Day::Back(days)) if days < 0 => return Err(Problem::Ahead),
         Some(Day::Back(days)) => today.checked_sub_days(Days::new(days.unsigned_abs())),
         Some(Day::Week(week)) => (0..=7)
@@ -324,7 +328,9 @@ pub fn parse_when(text: &str, now: Moment, context: &SlipContext) -> Result<Mome
 pub fn parse_day(text: &str, today: NaiveDate) -> Result<NaiveDate, SlipError> {
     let piece = text.trim();
     let fail = |problem| SlipError::new(piece, 0, problem);
-    let word = word(piece).unwrap_or(Err(Problem::NoSuchTime)).map_err(fail)?;
+    let word = word(piece)
+        .unwrap_or(Err(Problem::NoSuchTime))
+        .map_err(fail)?;
     let Word::Day(day) = word else {
         return Err(fail(Problem::NoSuchTime));
     };
@@ -363,7 +369,11 @@ mod tests {
                     .and_hms_opt(h, 0, 0)
                     .unwrap()
             };
-            hours(if utc >= at(3, 8, 10) && utc < at(11, 1, 9) { 7 } else { 8 })
+            hours(if utc >= at(3, 8, 10) && utc < at(11, 1, 9) {
+                7
+            } else {
+                8
+            })
         }
         fn of_local(local: NaiveDateTime) -> MappedLocalTime<FixedOffset> {
             let fits: Vec<FixedOffset> = [hours(7), hours(8)]
@@ -471,7 +481,15 @@ mod tests {
              08-14 (month-day), 2026-08-14, 2026-08-14T07:30, monday, yesterday, -2d, -3h, \
              19:30, 7:30pm"
         );
-        for text in ["14.08.2026", "25:00", "13pm", "02-30", "2026-02-30", "2026-1", "noonish"] {
+        for text in [
+            "14.08.2026",
+            "25:00",
+            "13pm",
+            "02-30",
+            "2026-02-30",
+            "2026-1",
+            "noonish",
+        ] {
             assert!(said(text, now).starts_with(&format!("'{text}'")), "{text}");
         }
         assert!(said("tomorrow", now).contains("lies ahead"));
@@ -495,7 +513,11 @@ mod tests {
             ("01-02", "2027-01-02"),
             ("2026-12-01", "2026-12-01"),
         ] {
-            assert_eq!(parse_day(text, today).unwrap().to_string(), expected, "{text}");
+            assert_eq!(
+                parse_day(text, today).unwrap().to_string(),
+                expected,
+                "{text}"
+            );
         }
         assert!(parse_day("19:30", today).is_err());
     }

@@ -1,3 +1,8 @@
+#![expect(
+    clippy::float_cmp,
+    reason = "two spellings must give the very same number"
+)]
+
 use super::*;
 use crate::domain::records::Unit;
 use proptest::prelude::*;
@@ -24,12 +29,20 @@ fn described(slip: &Slip) -> String {
         .map(|r| {
             let (kind, value, unit) = (r.seen.kind(), r.seen.value(), r.seen.unit());
             match unit {
-                Unit::Sg => format!("gravity {value:.4}").trim_end_matches('0').to_owned(),
+                Unit::Sg => format!("gravity {value:.4}")
+                    .trim_end_matches('0')
+                    .to_owned(),
                 Unit::Ph => format!("pH {value}"),
                 _ => format!("{kind} {value} {unit}"),
             }
         })
-        .map(|said| if said.len() < 13 && said.starts_with("gravity") { format!("{said:0<13}") } else { said })
+        .map(|said| {
+            if said.len() < 13 && said.starts_with("gravity") {
+                format!("{said:0<13}")
+            } else {
+                said
+            }
+        })
         .collect();
     if let Some(t) = slip.sample_temp {
         parts.push(format!("sample at {} {}", t.value(), t.unit()));
@@ -49,7 +62,10 @@ fn every_example_means_what_it_says() {
 
 #[test]
 fn three_spellings_of_a_gravity_are_the_same() {
-    assert_eq!(read("42").unwrap().readings[0].seen, read("1.042").unwrap().readings[0].seen);
+    assert_eq!(
+        read("42").unwrap().readings[0].seen,
+        read("1.042").unwrap().readings[0].seen
+    );
     for (text, expected) in [
         ("0", 1.0),
         ("5", 1.005),
@@ -105,13 +121,28 @@ fn a_place_takes_a_temperature_and_a_bare_number_is_one() {
 fn what_is_not_understood_is_named_with_what_is_accepted() {
     for (text, said) in [
         ("", "nothing typed; accepted: a gravity (1.042"),
-        ("42 pear", "'pear' is not understood; accepted: a gravity (1.042"),
-        ("9.0", "'9.0' alone can be read in several ways; add what it is: 9.0bx"),
-        ("1.9", "'1.9': specific gravity 1.9 is not possible: accepted is 0.95 to 1.45"),
+        (
+            "42 pear",
+            "'pear' is not understood; accepted: a gravity (1.042",
+        ),
+        (
+            "9.0",
+            "'9.0' alone can be read in several ways; add what it is: 9.0bx",
+        ),
+        (
+            "1.9",
+            "'1.9': specific gravity 1.9 is not possible: accepted is 0.95 to 1.45",
+        ),
         ("500", "'500' is no gravity; accepted: 0 to 200"),
         ("-2", "'-2' is no gravity"),
-        ("3.4", "'3.4' alone can be read in several ways; add what it is: 3.4bx, 3.4p, ph3.4"),
-        ("4,312g", "'4,312g' can be read in two ways; leave the comma out"),
+        (
+            "3.4",
+            "'3.4' alone can be read in several ways; add what it is: 3.4bx, 3.4p, ph3.4",
+        ),
+        (
+            "4,312g",
+            "'4,312g' can be read in two ways; leave the comma out",
+        ),
         ("ph17", "'ph17': pH 17 is not possible: accepted is 0 to 14"),
         ("42 43", "'43' is a second gravity in one slip"),
         ("20c 68f", "'68f' is a second temperature in one slip"),
@@ -159,8 +190,8 @@ proptest! {
         let expected: f64 = format!("{}.{:03}", whole / 1000, whole % 1000).parse().unwrap();
         prop_assert_eq!(gravity(&points.to_string()), expected);
         prop_assert_eq!(gravity(&whole.to_string()), expected);
-        prop_assert_eq!(gravity(&format!("1.{:03}", points)), expected);
-        prop_assert_eq!(gravity(&format!("1,{:03}", points)), expected);
+        prop_assert_eq!(gravity(&format!("1.{points:03}")), expected);
+        prop_assert_eq!(gravity(&format!("1,{points:03}")), expected);
     }
 
     #[test]
