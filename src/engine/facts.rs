@@ -421,3 +421,22 @@ fn rise(share: f64, mass: Grams, volume: Litres) -> GravityDelta {
     }
     GravityDelta::clamped(0.000_385 * share * mass.get() / volume.get())
 }
+
+/// Where a healthy ferment of this kind should end: the plan where there is
+/// one, else what its sugar and yeast allow.
+///
+/// Mead and cider go to 0.998, beer leaves a quarter of its points, and sugar
+/// beyond the yeast's tolerance stays, 7.6 points for each % vol: common
+/// practice, no source.
+pub fn healthy_end(facts: &Facts) -> Option<Gravity> {
+    if facts.expected_fg.is_some() {
+        return facts.expected_fg;
+    }
+    let og = facts.og?.gravity().get();
+    let end = match facts.style {
+        Kind::Mead | Kind::Cider => 0.998,
+        Kind::Beer => og - 0.75 * (og - 1.0),
+    };
+    let left = facts.yeast.tolerance.map_or(end, |t| og - t.get() * 0.0076);
+    Some(Gravity::clamped(end.max(left).min(og)))
+}

@@ -1,12 +1,15 @@
 //! The main job: what needs the maker today, in which vessel, and what is going wrong.
 
-use super::schedule::Due;
-use super::{Assessment, FermentState, Flag, Headline, History, facts};
+use super::facts::{self, Told};
+use super::flags::{Flag, Look};
+use super::schedule::{Due, Plan, Timing, dues, plan};
+use super::{Assessment, FermentState, Headline, History};
 use crate::domain::records::{
-    Batch, BatchId, Dossier, Household, Seen, Stage, Style, Vessel, VesselId, words,
+    Batch, BatchId, Dossier, Household, Seen, Stage, StepKind, Style, Vessel, VesselId, words,
 };
 use crate::domain::units::{Celsius, Gravity, Moment, Share, batch_day};
 use chrono::NaiveDate;
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 words! {
@@ -130,17 +133,29 @@ pub struct Morning {
 
 /// Works out the morning of a household. Pure: the clock comes in as `now`.
 pub fn morning(household: &Household, history: &History, now: Moment) -> Morning {
-    let mut rows: Vec<Row> = household
-        .dossiers
-        .iter()
-        .filter(|d| d.batch.stage != Stage::Closed && d.batch.stage != Stage::Bottled)
-        .flat_map(|d| rows_of(household, d, history, now))
-        .collect();
-    rows.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.tag.cmp(&b.tag)));
+    let mut rows = Vec::new();
+    let mut due = Vec::new();
+    for dossier in &household.dossiers {
+        if dossier.batch.stage == Stage::Closed {
+            continue;
+        }
+        let view = View::of(household, dossier, history, now);
+        // Bottles ask for nothing unless something is due or wrong.
+        let silent = dossier.batch.stage == Stage::Bottled
+            && view.flags.is_empty()
+            && !view.dues.iter().any(|d| d.timing != Timing::Later);
+        if silent {
+            continue;
+        }
+        rows.extend(view.rows());
+        due.extend(view.dues);
+    }
+    rows.sort_by(worst_first);
+    due.sort_by(Due::by_harm);
     Morning {
         now,
         rows,
-        due: Vec::new(),
+        due,
         free_vessels: free_vessels(household),
     }
 }
@@ -151,61 +166,195 @@ fn free_vessels(household: &Household) -> Vec<VesselId> {
         .iter()
         .filter(|v| !v.retired && household.in_vessel(v.id).is_none())
         .collect();
-    free.sort_by(|a, b| a.tag.cmp(&b.tag));
+    free.sort_by_key(|v| tag_order(&v.tag));
     free.into_iter().map(|v| v.id).collect()
 }
 
-fn rows_of(household: &Household, dossier: &Dossier, history: &History, now: Moment) -> Vec<Row> {
-    let vessels: Vec<VesselId> = dossier.vessels().collect();
-    let spots: Vec<Option<VesselId>> = if vessels.is_empty() {
-        vec![None]
-    } else {
-        vessels.into_iter().map(Some).collect()
-    };
-    spots
-        .into_iter()
-        .map(|vessel| {
-            let told = facts::told(household, dossier, vessel, now);
-            let assessment = told.assess(history, now);
-            row(household, dossier, vessel, &told, assessment, now)
-        })
-        .collect()
+/// `J2` before `J10`.
+fn tag_order(tag: &str) -> (String, u64, String) {
+    let head: String = tag.chars().take_while(|c| !c.is_ascii_digit()).collect();
+    let digits: String = tag
+        .chars()
+        .skip_while(|c| !c.is_ascii_digit())
+        .take_while(char::is_ascii_digit)
+        .collect();
+    (
+        head.to_lowercase(),
+        digits.parse().unwrap_or(0),
+        tag.to_lowercase(),
+    )
 }
 
-fn row(
-    household: &Household,
-    dossier: &Dossier,
-    vessel: Option<VesselId>,
-    told: &facts::Told,
-    assessment: Assessment,
-    now: Moment,
-) -> Row {
-    let batch = &dossier.batch;
-    let (state, sure) = state_of(batch, &assessment);
-    Row {
-        batch: batch.id,
-        vessel,
-        tag: vessel
-            .and_then(|v| household.vessel(v))
-            .map_or(String::new(), |v| v.tag.clone()),
-        name: batch.name.clone(),
-        style: batch.style,
-        stage: batch.stage,
-        day: batch.pitched.map(|p| batch_day(p, now.day())),
-        last: told.last,
-        state,
-        sure,
-        fermented: assessment.sugar_gone.map(|s| s.p50),
-        next: None,
-        flags: Vec::new(),
-        urgency: Urgency::Calm,
-        assessment: Arc::new(assessment),
-        temperature: told.temperature,
-        rest_until: None,
+fn worst_first(a: &Row, b: &Row) -> Ordering {
+    a.urgency
+        .cmp(&b.urgency)
+        .then_with(|| b.harm().cmp(&a.harm()))
+        .then_with(|| {
+            let day = |r: &Row| r.next.as_ref().map_or(NaiveDate::MAX, |d| d.opens);
+            day(a).cmp(&day(b))
+        })
+        .then_with(|| tag_order(&a.tag).cmp(&tag_order(&b.tag)))
+        .then_with(|| a.batch.cmp(&b.batch))
+}
+
+impl Row {
+    /// Harm in one number, for rows of the same urgency.
+    fn harm(&self) -> (u8, u32) {
+        let worst = self.flags.iter().map(Flag::weight).max().unwrap_or(0);
+        (worst, self.next.as_ref().map_or(0, Due::score))
     }
 }
 
-fn state_of(batch: &Batch, assessment: &Assessment) -> (State, f64) {
+/// A batch with all that is worked out of it, before it is spread over its vessels.
+struct View<'a> {
+    household: &'a Household,
+    dossier: &'a Dossier,
+    now: Moment,
+    spots: Vec<Spot>,
+    plan: Plan,
+    dues: Vec<Due>,
+    flags: Vec<Flag>,
+}
+
+/// The batch in one vessel.
+struct Spot {
+    vessel: Option<VesselId>,
+    told: Told,
+    assessment: Assessment,
+}
+
+impl<'a> View<'a> {
+    fn of(household: &'a Household, dossier: &'a Dossier, history: &History, now: Moment) -> Self {
+        let (vessels, tag) = lies_in(household, dossier);
+        let spots: Vec<Spot> = vessels
+            .iter()
+            .map(|&vessel| {
+                let told = facts::told(household, dossier, vessel, now);
+                // Bottles are judged by what was known when they were filled.
+                let then = dossier.batch.bottled.filter(|b| *b < now).unwrap_or(now);
+                let assessment = told.assess(history, then);
+                Spot {
+                    vessel,
+                    told,
+                    assessment,
+                }
+            })
+            .collect();
+        // A split batch has one list of steps: it follows its slowest part.
+        let slowest = spots
+            .iter()
+            .min_by(|a, b| gone(&a.assessment).total_cmp(&gone(&b.assessment)))
+            .unwrap_or(&spots[0]);
+        let plan = plan(dossier, &slowest.told, &slowest.assessment, now);
+        let dues = dues(dossier, &plan, vessels[0], &tag);
+        let mut flags: Vec<Flag> = Vec::new();
+        for spot in &spots {
+            let look = Look {
+                dossier,
+                told: &spot.told,
+                assessment: &spot.assessment,
+                plan: &plan,
+                dues: &dues,
+                settings: &household.settings,
+                now,
+            };
+            flags.extend(
+                look.flags()
+                    .into_iter()
+                    .filter(|f| !flags.contains(f))
+                    .collect::<Vec<_>>(),
+            );
+        }
+        Self {
+            household,
+            dossier,
+            now,
+            spots,
+            plan,
+            dues,
+            flags,
+        }
+    }
+
+    fn rows(&self) -> Vec<Row> {
+        self.spots.iter().map(|spot| self.row(spot)).collect()
+    }
+
+    fn row(&self, spot: &Spot) -> Row {
+        let batch = &self.dossier.batch;
+        let resting = self.plan.rest.filter(|r| r.under_way);
+        let (state, sure) = state_of(batch, &spot.assessment, resting.is_some());
+        Row {
+            batch: batch.id,
+            vessel: spot.vessel,
+            tag: spot
+                .vessel
+                .and_then(|v| self.household.vessel(v))
+                .map_or(String::new(), |v| v.tag.clone()),
+            name: batch.name.clone(),
+            style: batch.style,
+            stage: batch.stage,
+            day: batch.pitched.map(|p| batch_day(p, self.now.day())),
+            last: spot.told.last,
+            state,
+            sure,
+            fermented: spot.assessment.sugar_gone.map(|s| s.p50),
+            next: self.next().cloned(),
+            urgency: self.urgency(),
+            flags: self.flags.clone(),
+            assessment: Arc::new(spot.assessment.clone()),
+            temperature: spot.told.temperature,
+            rest_until: resting.map(|r| r.until),
+        }
+    }
+
+    /// The next thing to do: what wants hands today, else what comes first.
+    fn next(&self) -> Option<&Due> {
+        let doable = |d: &&Due| d.kind != StepKind::Rest && d.timing != Timing::TooLate;
+        self.dues
+            .iter()
+            .filter(doable)
+            .find(|d| d.wants_hands())
+            .or_else(|| self.dues.iter().filter(doable).min_by_key(|d| d.opens))
+    }
+
+    fn urgency(&self) -> Urgency {
+        let worst = self.flags.iter().map(Flag::weight).max();
+        match worst {
+            Some(3..) => Urgency::Danger,
+            Some(2) => Urgency::Trouble,
+            _ if self.dues.iter().any(Due::wants_hands) => Urgency::Today,
+            Some(1) => Urgency::Watch,
+            _ => Urgency::Calm,
+        }
+    }
+}
+
+/// Vessels of a batch (at least one place, perhaps none of glass) and its tag.
+fn lies_in(household: &Household, dossier: &Dossier) -> (Vec<Option<VesselId>>, String) {
+    let mut found: Vec<&Vessel> = dossier
+        .vessels()
+        .filter_map(|v| household.vessel(v))
+        .collect();
+    found.sort_by_key(|v| tag_order(&v.tag));
+    found.dedup_by_key(|v| v.id);
+    let tag = found
+        .iter()
+        .map(|v| v.tag.as_str())
+        .collect::<Vec<_>>()
+        .join("+");
+    if found.is_empty() {
+        (vec![None], tag)
+    } else {
+        (found.iter().map(|v| Some(v.id)).collect(), tag)
+    }
+}
+
+fn gone(assessment: &Assessment) -> f64 {
+    assessment.sugar_gone.map_or(0.0, |s| s.p50.get())
+}
+
+fn state_of(batch: &Batch, assessment: &Assessment, resting: bool) -> (State, f64) {
     match batch.stage {
         Stage::Planned => (State::Planned, 1.0),
         Stage::Resting => (State::Resting, 1.0),
@@ -214,6 +363,11 @@ fn state_of(batch: &Batch, assessment: &Assessment) -> (State, f64) {
         Stage::Closed => (State::Closed, 1.0),
         Stage::Fermenting => match assessment.headline {
             Headline::Planned => (State::Planned, 1.0),
+            Headline::Clear(FermentState::Stuck) => (
+                State::Stuck,
+                assessment.states.of(FermentState::Stuck).get(),
+            ),
+            _ if resting => (State::Resting, 1.0),
             Headline::Clear(s) => (ferment(s), assessment.states.of(s).get()),
             Headline::Doubtful(a, _) => (State::Doubtful, assessment.states.of(a).get()),
         },

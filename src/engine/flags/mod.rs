@@ -3,6 +3,10 @@
 //! A flag is worked out from an assessment, the readings and the schedule; its
 //! sentence is made here too, in the maker's own units.
 
+mod find;
+
+pub(crate) use find::Look;
+
 use crate::domain::records::{GravityScale, Settings, StepId, StepKind, UnitSystem};
 use crate::domain::sums::gravity;
 use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};

@@ -1,8 +1,102 @@
 //! Places the steps of a batch on days, and says what lateness does.
 
+mod ground;
+mod place;
+
+use super::Assessment;
+use super::facts::Told;
 use super::flags::PastUse;
-use crate::domain::records::{BatchId, StepId, StepKind, VesselId};
+use crate::domain::records::{BatchId, Dossier, StepId, StepKind, VesselId};
+use crate::domain::units::Moment;
 use chrono::NaiveDate;
+use ground::Ground;
+use place::Placer;
+pub use place::{Placed, Standing};
+
+/// A time of lying still before bottling.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rest {
+    /// The step that asks for it.
+    pub step: StepId,
+    /// First day.
+    pub from: NaiveDate,
+    /// Day on which it is over.
+    pub until: NaiveDate,
+    /// It has begun.
+    pub under_way: bool,
+    /// How many days it lasts.
+    pub days: i64,
+}
+
+/// All steps of a batch on their days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// In the order of the dossier's steps, done ones too.
+    pub placed: Vec<Placed>,
+    /// The rest that is under way, or the next one.
+    pub rest: Option<Rest>,
+}
+
+impl Plan {
+    /// What doing something of this kind today, planned or not, would break.
+    pub fn breaks(&self, kind: StepKind, now: Moment) -> Option<Warning> {
+        let rest = self.rest.filter(|r| r.under_way && kind.disturbs())?;
+        Some(Warning::BreaksRest {
+            until: rest.until,
+            instead: ground::plus(now.day(), rest.days),
+        })
+    }
+}
+
+/// Places the steps of a batch on days: by the calendar of the maker, by what
+/// the engine says of the ferment, and by what was done and moved so far.
+pub fn plan(dossier: &Dossier, told: &Told, assessment: &Assessment, now: Moment) -> Plan {
+    let ground = Ground {
+        dossier,
+        told,
+        assessment,
+        now,
+    };
+    let (placed, rest) = Placer::new(ground).place_all();
+    Plan { placed, rest }
+}
+
+/// The open steps of a plan as dues, worst lateness first.
+pub fn dues(dossier: &Dossier, plan: &Plan, vessel: Option<VesselId>, tag: &str) -> Vec<Due> {
+    let mut out: Vec<Due> = plan
+        .placed
+        .iter()
+        .filter(|p| p.standing == Standing::Open)
+        .map(|p| {
+            let step = &dossier.steps[p.index];
+            let rule = &step.rule;
+            let rest = plan.rest.filter(|r| r.step == step.id);
+            Due {
+                step: step.id,
+                batch: step.batch,
+                vessel,
+                tag: tag.to_owned(),
+                title: rule.title.clone(),
+                kind: rule.kind,
+                opens: rest.map_or(p.opens, |r| r.from),
+                due: rest.map_or(p.due, |r| r.until),
+                overdue_after: rest.map_or(p.overdue_after, |r| r.until),
+                timing: p.timing,
+                forecast: p.forecast,
+                waits: p.waits,
+                weight: rule.weight,
+                why: rule.why.clone(),
+                harm: rule.harm.clone(),
+                amount: rule.amount.clone(),
+                countdown: rule.countdown,
+                warning: p.warning.clone(),
+                order: rule.order,
+            }
+        })
+        .collect();
+    out.sort_by(Due::by_harm);
+    out
+}
 
 /// How a step stands to its day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -160,6 +254,31 @@ pub struct Due {
 }
 
 impl Due {
+    /// Harm that waiting does now: a trifle that is long overdue stays below a
+    /// grave step that is due today.
+    pub fn score(&self) -> u32 {
+        let weight = u32::from(self.weight.min(3));
+        match self.timing {
+            _ if self.kind == StepKind::Rest => 0,
+            Timing::Overdue => 15 + 10 * weight,
+            Timing::Late => 13 + 5 * weight,
+            Timing::InWindow => 10 + 5 * weight,
+            Timing::TooLate => 5,
+            Timing::Soon | Timing::Later => 0,
+        }
+    }
+
+    /// Most harm first, then by day, vessel and order within the day.
+    pub fn by_harm(a: &Self, b: &Self) -> std::cmp::Ordering {
+        b.score()
+            .cmp(&a.score())
+            .then_with(|| a.opens.cmp(&b.opens))
+            .then_with(|| a.due.cmp(&b.due))
+            .then_with(|| a.tag.cmp(&b.tag))
+            .then_with(|| a.order.cmp(&b.order))
+            .then_with(|| a.step.cmp(&b.step))
+    }
+
     /// Whether it wants hands today.
     pub fn wants_hands(&self) -> bool {
         matches!(
