@@ -1,8 +1,13 @@
+use super::posterior::{Particle, posterior};
+use super::prior::Prior;
+use super::series::Series;
+use super::summary::Picture;
+use super::thermal::ThermalClock;
 use super::{
     Assessment, BottlingGate, BottlingHold, Evidence, Facts, FermentState, Headline, History,
-    Observation, StateProbabilities, StuckReport, TemperaturePoint,
+    Observation, Seen, StateProbabilities, StuckReport, TemperaturePoint,
 };
-use crate::domain::units::{Moment, Share};
+use crate::domain::units::{Gravity, Moment, Share};
 
 /// Says what one ferment is doing, from its facts and readings, as of `now`.
 ///
@@ -15,7 +20,117 @@ pub fn assess(
     history: &History,
     now: Moment,
 ) -> Assessment {
-    let _ = (facts, readings, temperatures, history);
+    let _ = history;
+    let mut out = empty(now);
+    let pitched = facts.pitched.or(readings.first().map(|r| r.at));
+    let Some(pitched) = pitched else { return out };
+    let now_days = now.days_since(pitched).max(0.0);
+    let mut temps: Vec<(f64, f64)> = temperatures
+        .iter()
+        .map(|p| (p.at.days_since(pitched), p.celsius.get()))
+        .collect();
+    temps.extend(
+        readings
+            .iter()
+            .filter_map(|r| r.temperature.map(|c| (r.at.days_since(pitched), c.get()))),
+    );
+    let usual = facts.usual_temperature.map_or(20.0, |c| c.get());
+    let clock = ThermalClock::new(temps, usual, now_days);
+    let mut seen: Vec<(f64, f64, f64, usize)> = readings
+        .iter()
+        .enumerate()
+        .filter(|(_, r)| r.at <= now)
+        .filter_map(|(i, r)| match r.seen {
+            Seen::Hydrometer {
+                gravity,
+                resolution,
+            } => {
+                let sd = (0.0011f64.powi(2) + resolution.get().powi(2) / 12.0).sqrt();
+                Some((r.at.days_since(pitched), gravity.get(), sd, i))
+            }
+            _ => None,
+        })
+        .collect();
+    seen.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let prior = Prior::new(facts, seen.first().map(|s| s.1));
+    let mut series = Series::default();
+    for (t, g, sd, i) in seen {
+        series.days.push(t);
+        series.thermal.push(clock.thermal(t));
+        series.gravity.push(g - prior.reference);
+        series.per_sd.push(1.0 / sd);
+        series.index.push(i);
+    }
+    let hazard = hazard(&series, &clock, usual);
+    let particles: Vec<Particle> = posterior(&series, &prior, &hazard);
+    if particles.is_empty() {
+        return out;
+    }
+    let picture = Picture {
+        particles: &particles,
+        clock: &clock,
+        prior: &prior,
+        days: &series.days,
+    };
+    out.states = StateProbabilities {
+        by_state: picture.states(now_days),
+    };
+    let stuck = out.states.of(FermentState::Stuck);
+    out.stuck = StuckReport {
+        probability: stuck,
+        since: None,
+        ever: stuck,
+    };
+    out.headline = headline(&out.states);
+    let gravity = |g: f64| Gravity::clamped(g + prior.reference);
+    out.final_gravity = picture.end_spread().map(|s| s.map(gravity));
+    out.gravity_now = picture.gravity_spread(now_days).map(|s| s.map(gravity));
+    out.finish = picture
+        .finish_spread()
+        .map(|s| s.map(|d| pitched.plus_days(d)));
+    out
+}
+
+/// Probability from which stuck is said.
+const SAY_STUCK: f64 = 0.6;
+
+fn headline(states: &StateProbabilities) -> Headline {
+    let stuck = states.of(FermentState::Stuck).get();
+    if stuck >= SAY_STUCK {
+        return Headline::Clear(FermentState::Stuck);
+    }
+    let mut rest = states.by_state;
+    rest[FermentState::Stuck as usize] = 0.0;
+    let first = StateProbabilities { by_state: rest }.likeliest();
+    if states.of(first).get() < 0.5 {
+        let mut others = states.by_state;
+        others[first as usize] = 0.0;
+        return Headline::Doubtful(first, StateProbabilities { by_state: others }.likeliest());
+    }
+    Headline::Clear(first)
+}
+
+/// How many times likelier a stop is in the gap after each reading.
+fn hazard(series: &Series, clock: &ThermalClock, usual: f64) -> Vec<f64> {
+    (0..series.len())
+        .map(|j| {
+            let (a, b) = (
+                series.days[j],
+                series.days.get(j + 1).copied().unwrap_or(series.days[j]),
+            );
+            let low = (0..=4)
+                .map(|i| clock.temperature(a + (b - a) * f64::from(i) / 4.0))
+                .fold(f64::INFINITY, f64::min);
+            if low < 8.0 || low < usual - 7.0 {
+                6.0
+            } else {
+                1.0
+            }
+        })
+        .collect()
+}
+
+fn empty(now: Moment) -> Assessment {
     Assessment {
         now,
         states: StateProbabilities {
@@ -23,9 +138,9 @@ pub fn assess(
         },
         headline: Headline::Doubtful(FermentState::Lag, FermentState::Active),
         stuck: StuckReport {
-            probability: facts.stall_prior,
+            probability: Share::known(0.0),
             since: None,
-            ever: facts.stall_prior,
+            ever: Share::known(0.0),
         },
         gravity_now: None,
         final_gravity: None,
@@ -34,9 +149,7 @@ pub fn assess(
         alcohol: None,
         sugar_gone: None,
         suspicious: Vec::new(),
-        evidence: vec![Evidence::FewReadings {
-            count: readings.len(),
-        }],
+        evidence: vec![Evidence::FewReadings { count: 0 }],
         causes: Vec::new(),
         advice: Vec::new(),
         curve: Vec::new(),

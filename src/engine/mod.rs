@@ -7,12 +7,21 @@
 mod advice;
 mod assess;
 mod assessment;
+mod curve;
 pub mod facts;
 mod flags;
 mod inputs;
+mod linear;
+mod modes;
 mod morning;
+mod normal;
+mod posterior;
+mod prior;
 mod say;
 mod schedule;
+mod series;
+mod summary;
+mod thermal;
 mod whatif;
 
 pub use advice::*;

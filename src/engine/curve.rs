@@ -1,0 +1,203 @@
+//! The shape of a healthy ferment: what share of the sugar is left after so
+//! much thermal time.
+//!
+//! The rate is `dy/dτ = -k · a(τ) · y^p`: `y` is the share left, `a` the share
+//! of the yeast at work, a logistic rise around `λ` of width `w` (growth after
+//! the lag), `p` the order of the decline. With `p = 1` this is the generalised
+//! logistic curve; `p < 1` is uptake at capacity until the sugar is gone,
+//! `p > 1` the slow tail of a yeast that alcohol and hunger hold back.
+//! Integrated in closed form: `A(τ) = ∫a`, `x = k·A`,
+//! `y = (1 - (1-p)x)^(1/(1-p))`, or `exp(-x)` at `p = 1`.
+//! The form is our own choice; it was checked against the sample ferments
+//! (see tests/engine/STUDY.md).
+
+/// Coordinates in which the prior is roughly normal: the logarithm of the
+/// thermal time to the finish, the logit of the part of it before the yeast is
+/// half grown, the logarithm of that part over the width of the rise, and the
+/// logarithm of the order of the decline.
+pub(crate) type Coordinates = [f64; 4];
+
+/// One curve, ready to be evaluated.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Curve {
+    rate: f64,
+    middle: f64,
+    width: f64,
+    order: f64,
+    start: f64,
+}
+
+/// Distance from order 1 within which the exponential form is used.
+const NEAR_ONE: f64 = 1e-4;
+
+fn softplus(u: f64) -> f64 {
+    if u > 30.0 {
+        u
+    } else if u < -30.0 {
+        u.exp()
+    } else {
+        u.exp().ln_1p()
+    }
+}
+
+fn inverse_softplus(v: f64) -> f64 {
+    if v > 30.0 {
+        v
+    } else {
+        v.exp_m1().max(1e-300).ln()
+    }
+}
+
+fn logistic(u: f64) -> f64 {
+    1.0 / (1.0 + (-u).exp())
+}
+
+impl Curve {
+    /// The curve that has the share `left` of its sugar at its thermal finish.
+    pub(crate) fn new(z: &Coordinates, left: f64) -> Self {
+        let finish = z[0].clamp(-3.0, 8.0).exp();
+        let middle = finish * logistic(z[1].clamp(-8.0, 4.0));
+        let steepness = z[2].clamp(-2.0, 5.0).exp();
+        let order = z[3].clamp(-2.5, 1.6).exp();
+        let width = middle / steepness;
+        let start = softplus(-steepness);
+        let grown = width * (softplus((finish - middle) / width) - start);
+        Self {
+            rate: work_until(left, order) / grown,
+            middle,
+            width,
+            order,
+            start,
+        }
+    }
+
+    /// Yeast-time worked until `tau`.
+    fn worked(&self, tau: f64) -> f64 {
+        (self.width * (softplus((tau - self.middle) / self.width) - self.start)).max(0.0)
+    }
+
+    /// Share of the sugar left at thermal time `tau`.
+    pub(crate) fn left(&self, tau: f64) -> f64 {
+        left_after(self.rate * self.worked(tau), self.order)
+    }
+
+    /// Share left and its fall per unit of thermal time.
+    pub(crate) fn left_and_rate(&self, tau: f64) -> (f64, f64) {
+        let left = self.left(tau);
+        if tau < 0.0 {
+            return (left, 0.0);
+        }
+        let grown = logistic((tau - self.middle) / self.width);
+        (left, self.rate * grown * left.powf(self.order))
+    }
+
+    /// Thermal time at which the share left has come down to `left`.
+    pub(crate) fn when_left(&self, left: f64) -> f64 {
+        let worked = work_until(left, self.order) / self.rate;
+        let tau = self.middle + self.width * inverse_softplus(worked / self.width + self.start);
+        tau.max(0.0)
+    }
+
+    /// The highest rate and when it is reached, in thermal time.
+    pub(crate) fn peak(&self) -> (f64, f64) {
+        let mut lo = self.middle - self.width * 12.0;
+        let mut hi = self.middle + self.width * 12.0;
+        for _ in 0..24 {
+            let mid = 0.5 * (lo + hi);
+            if self.gains(mid) { lo = mid } else { hi = mid }
+        }
+        let at = hi.max(0.0);
+        (self.left_and_rate(at).1, at)
+    }
+
+    /// Whether the rate still rises at `tau`.
+    fn gains(&self, tau: f64) -> bool {
+        let grown = logistic((tau - self.middle) / self.width);
+        let left = self.left(tau);
+        (1.0 - grown) / self.width > self.order * self.rate * grown * left.powf(self.order - 1.0)
+    }
+
+    /// Thermal time after the peak at which the rate has come down to `rate`.
+    pub(crate) fn when_rate(&self, rate: f64, peak_at: f64) -> f64 {
+        let mut lo = peak_at;
+        let mut hi = peak_at + 1.0;
+        for _ in 0..16 {
+            if self.left_and_rate(hi).1 < rate {
+                break;
+            }
+            hi = peak_at + (hi - peak_at) * 2.0;
+        }
+        for _ in 0..24 {
+            let mid = 0.5 * (lo + hi);
+            if self.left_and_rate(mid).1 > rate {
+                lo = mid
+            } else {
+                hi = mid
+            }
+        }
+        hi
+    }
+}
+
+/// `x` at which the share `left` is left, the inverse of [`left_after`].
+fn work_until(left: f64, order: f64) -> f64 {
+    let ln_left = left.clamp(1e-9, 1.0).ln();
+    let e = 1.0 - order;
+    if e.abs() < NEAR_ONE {
+        -ln_left
+    } else {
+        -(e * ln_left).exp_m1() / e
+    }
+}
+
+fn left_after(x: f64, order: f64) -> f64 {
+    let e = 1.0 - order;
+    if e.abs() < NEAR_ONE {
+        return (-x).exp();
+    }
+    let base = -e * x;
+    if base <= -1.0 {
+        0.0
+    } else {
+        (base.ln_1p() / e).exp()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn order_one_is_the_generalised_logistic_curve() {
+        // y = ((1+e^((τ-λ)/w)) / (1+e^(-λ/w)))^(-k w), F. J. Richards, J. Exp. Bot. 10:290 (1959).
+        let c = Curve::new(&[3.0, -1.5, 1.2, 0.0], 0.01);
+        let (k, l, w) = (c.rate, c.middle, c.width);
+        for tau in [0.0, 1.0, 3.0, 8.0, 20.0, 40.0] {
+            let expected = ((1.0 + ((tau - l) / w).exp()) / (1.0 + (-l / w).exp())).powf(-k * w);
+            assert!((c.left(tau) - expected).abs() < 1e-9, "at {tau}");
+        }
+    }
+
+    #[test]
+    fn inverse_and_rate_agree_with_the_curve() {
+        for z in [
+            [3.0, -1.5, 1.2, -0.3],
+            [1.8, -1.0, 0.8, 0.3],
+            [3.2, -0.5, 2.0, 0.0],
+        ] {
+            let c = Curve::new(&z, 0.01);
+            assert!((c.when_left(0.01) - z[0].exp()).abs() < 1e-6);
+            let tau = c.when_left(0.4);
+            assert!((c.left(tau) - 0.4).abs() < 1e-9);
+            let h = 1e-5;
+            let slope = (c.left(tau - h) - c.left(tau + h)) / (2.0 * h);
+            assert!((c.left_and_rate(tau).1 - slope).abs() < 1e-6);
+            let (top, at) = c.peak();
+            for other in [at * 0.8, at * 1.25] {
+                assert!(c.left_and_rate(other).1 <= top + 1e-12);
+            }
+            let late = c.when_rate(top * 0.3, at);
+            assert!((c.left_and_rate(late).1 / top - 0.3).abs() < 1e-3);
+        }
+    }
+}
