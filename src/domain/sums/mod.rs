@@ -7,15 +7,19 @@
 //!
 //! Sources are named once, in [`source`].
 
+pub mod acidity;
 pub mod alcohol;
+pub mod carbonation;
 pub mod density;
 mod error;
 pub mod finish;
 pub mod gravity;
 pub mod hydrometer;
 pub mod mass;
+pub mod nitrogen;
 pub mod refractometer;
 pub mod source;
+pub mod sulfite;
 pub mod uncertain;
 
 pub use error::SumError;

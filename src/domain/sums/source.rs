@@ -22,3 +22,22 @@ pub const HANDBOOK: &str = "J. Rumble (ed.), CRC Handbook of Chemistry and Physi
 /// Water in honey from refraction.
 pub const HONEY_WATER: &str =
     "Chataway 1932 and Wedmore 1955, in S. Bogdanov, Book of Honey, ch. 4, 2011";
+/// CO2 in water.
+pub const CARROLL: &str =
+    "J. J. Carroll, J. D. Slupsky, A. E. Mather, J. Phys. Chem. Ref. Data 20, 1201-1209, 1991";
+/// CO2 in wine at 20 °C by pressure, alcohol and sugar.
+pub const EU_CO2: &str = "Commission Regulation (EEC) No 2676/90, Community methods for the analysis of wines, carbon dioxide";
+/// Density of CO2 as a real gas.
+pub const COOLPROP: &str = "CoolProp 8.0.0, reference equation of CO2";
+/// Pressure of the same sparkling wine at three temperatures.
+pub const BOTTLES: &str = "G. Liger-Belair et al., Sci. Rep. 7, 2017, s41598-017-10702-6, table 1; ACS Omega 6, 9672, 2021, table 1";
+/// Molecular sulfur dioxide by pH, alcohol and temperature.
+pub const OIV_SO2: &str =
+    "OIV, Compendium of International Methods of Wine and Must Analysis, OIV-MA-AS323-04C, table I";
+/// Nitrogen aims of wine making.
+pub const AWRI: &str = "Australian Wine Research Institute, Yeast Assimilable Nitrogen";
+/// Nitrogen aim found best for mead.
+pub const MEAD_NITROGEN: &str = "Influence of nitrogen, minerals and vitamins supplementation on honey wine production using response surface methodology (abstract)";
+/// Nitrogen by gram of sugar.
+pub const TAILLANDIER: &str =
+    "P. Taillandier et al., four strains in synthetic medium (abstract, core.ac.uk/works/5185513)";
