@@ -9,15 +9,19 @@
 
 pub mod acidity;
 pub mod alcohol;
+pub mod blend;
 pub mod carbonation;
 pub mod density;
 mod error;
 pub mod finish;
 pub mod gravity;
 pub mod hydrometer;
+pub mod ingredients;
 pub mod mass;
+pub mod must;
 pub mod nitrogen;
 pub mod refractometer;
+pub mod serving;
 pub mod source;
 pub mod sulfite;
 pub mod uncertain;
