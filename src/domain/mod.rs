@@ -7,4 +7,5 @@ pub mod deeds;
 pub mod records;
 pub mod slip;
 pub mod sums;
+pub mod text;
 pub mod units;

@@ -1,4 +1,4 @@
 //! The terminal: loop, views, theme.
 
-pub mod text;
+pub use crate::domain::text;
 pub mod theme;
