@@ -7,3 +7,4 @@ pub mod routines;
 pub mod yeasts;
 
 pub use problem::Problem;
+pub mod plan;
