@@ -120,10 +120,11 @@ struct PartRow {
     kind: PartKind,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     mass_g: Option<Grams>,
-    sugar: Share,
-    water: Share,
+    solids: Share,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    sugar: Option<Share>,
     #[serde(default = "no_share")]
-    doubt: Share,
+    insoluble: Share,
     #[serde(default)]
     nitrogen_mg_per_kg: f64,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -289,9 +290,9 @@ fn part_row(part: &Part) -> PartRow {
         name: part.name.clone(),
         kind: part.kind,
         mass_g: Some(part.mass),
-        sugar: part.sugar,
-        water: part.water,
-        doubt: part.doubt,
+        solids: part.solids,
+        sugar: Some(part.sugar),
+        insoluble: part.insoluble,
         nitrogen_mg_per_kg: part.nitrogen,
         price_per_kg: part.price,
         locked: part.locked,
@@ -348,9 +349,9 @@ fn part_of(row: PartRow) -> Part {
         name: row.name,
         kind: row.kind,
         mass: row.mass_g.unwrap_or(Grams::known(0.0)),
-        sugar: row.sugar,
-        water: row.water,
-        doubt: row.doubt,
+        solids: row.solids,
+        sugar: row.sugar.unwrap_or(row.solids),
+        insoluble: row.insoluble,
         nitrogen: row.nitrogen_mg_per_kg,
         price: row.price_per_kg,
         locked: row.locked,
@@ -405,11 +406,13 @@ fn plan_of(document: Document) -> Result<Plan, PlanFileError> {
                 })
                 .collect(),
         }),
-        bottling: document.bottling.map_or_else(Bottling::default, |b| Bottling {
-            size: b.size_l,
-            loss: b.loss,
-            price: b.price,
-        }),
+        bottling: document
+            .bottling
+            .map_or_else(Bottling::default, |b| Bottling {
+                size: b.size_l,
+                loss: b.loss,
+                price: b.price,
+            }),
         routine: document.routine,
         pitch_on: document.pitch_on,
         feast_on: document.feast_on,
@@ -454,7 +457,7 @@ mod tests {
     fn a_plan_by_hand_is_solved_where_it_leaves_a_number_open() {
         let plan = read(
             "skep_plan = 1\nstyle = \"mead\"\nvolume_l = 3.785\naim = { alcohol = 12.0 }\n\
-             [[part]]\nname = \"honey\"\nkind = \"honey\"\nsugar = 0.828\nwater = 0.172\n",
+             [[part]]\nname = \"honey\"\nkind = \"honey\"\nsolids = 0.828\n",
         )
         .unwrap();
         assert!(plan.parts[0].mass.get() > 800.0);
@@ -465,18 +468,22 @@ mod tests {
     fn without_an_aim_the_parts_decide() {
         let plan = read(
             "skep_plan = 1\nstyle = \"mead\"\nvolume_l = 3.785411784\n\
-             [[part]]\nname = \"honey\"\nkind = \"honey\"\nmass_g = 1360.77711\nsugar = 0.829\nwater = 0.171\n",
+             [[part]]\nname = \"honey\"\nkind = \"honey\"\nmass_g = 1360.77711\nsolids = 0.829\n",
         )
         .unwrap();
         // 3 lb of honey with 82.9 % solids in a US gallon: Sugar Technologists
         // Manual density, 1.1139.
-        let Aim::Original(og) = plan.aim else { panic!("{:?}", plan.aim) };
+        let Aim::Original(og) = plan.aim else {
+            panic!("{:?}", plan.aim)
+        };
         assert!((og.get() - 1.1139).abs() < 5e-4, "{og:?}");
     }
 
     #[test]
     fn a_newer_plan_is_refused_by_a_sentence() {
-        let said = read("skep_plan = 9\nfuture = true\n").unwrap_err().to_string();
+        let said = read("skep_plan = 9\nfuture = true\n")
+            .unwrap_err()
+            .to_string();
         assert_eq!(
             said,
             "this plan has version 9; this skep reads plans up to version 1. A newer skep reads it"
@@ -525,7 +532,8 @@ mod tests {
                 plan.name = words;
                 plan.locks = Locks { volume: a, aim: b };
                 plan.pitch_on = day.and_then(|d| {
-                    NaiveDate::from_ymd_opt(2000, 1, 1)?.checked_add_signed(chrono::TimeDelta::days(d))
+                    NaiveDate::from_ymd_opt(2000, 1, 1)?
+                        .checked_add_signed(chrono::TimeDelta::days(d))
                 });
                 plan.parts[0].price = a.then_some(12.34);
                 plan

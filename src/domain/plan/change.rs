@@ -36,8 +36,8 @@ pub enum Change {
     Remove(usize),
     /// Another thing in the place of a part, at the same mass.
     Swap(usize, Part),
-    /// What a part is made of: sugar and water.
-    Made(usize, Share, Share),
+    /// Water content of a part, such as a honey's moisture.
+    Moisture(usize, Share),
     /// What makes it up to the mark.
     Filler(Filler),
     /// Stays or follows.
@@ -107,14 +107,6 @@ pub enum PlanError {
     /// A plan needs a volume above nothing.
     #[error("a must needs a volume above nothing")]
     NoVolume,
-    /// Shares of a part that are more than the whole.
-    #[error("sugar {sugar:.1} % and water {water:.1} % of a part can't be more than 100 % together")]
-    Shares {
-        /// Sugar, %.
-        sugar: f64,
-        /// Water, %.
-        water: f64,
-    },
 }
 
 /// Sugar fraction above which nothing is known of a ferment.
@@ -131,9 +123,9 @@ enum Follower {
 /// Sugar and liquid per gram of the filler, and the same sums of all that is
 /// neither filler nor main part.
 struct Balance {
-    filler_sugar: f64,
+    filler_solids: f64,
     filler_liquid: f64,
-    rest_sugar: f64,
+    rest_solids: f64,
     rest_liquid: f64,
 }
 
@@ -150,7 +142,7 @@ impl Plan {
         use Follower as F;
         let mut plan = self.clone();
         match change {
-            Change::Volume(volume) if volume.get() < 1e-3 => return Err(PlanError::NoVolume),
+            Change::Volume(volume) if volume.get() < 1e-3 => Err(PlanError::NoVolume),
             Change::Volume(volume) => {
                 plan.volume = volume;
                 plan.settle(&[F::Main, F::Aim])
@@ -191,16 +183,8 @@ impl Plan {
                 plan.parts[at] = Part { mass, ..part };
                 plan.settle(&[F::Main, F::Aim, F::Volume])
             }
-            Change::Made(at, sugar, water) => {
-                plan.part(at)?;
-                if sugar.get() + water.get() > 1.0 + 1e-9 {
-                    return Err(PlanError::Shares {
-                        sugar: sugar.get() * 100.0,
-                        water: water.get() * 100.0,
-                    });
-                }
-                plan.parts[at].sugar = sugar;
-                plan.parts[at].water = water;
+            Change::Moisture(at, water) => {
+                plan.parts[at] = plan.part(at)?.with_water(water);
                 plan.settle(&[F::Main, F::Aim, F::Volume])
             }
             Change::Filler(filler) => {
@@ -271,37 +255,58 @@ impl Plan {
         if self.locks.volume {
             return Err(PlanError::AllLocked("the volume is locked".to_owned()));
         }
-        let b = self.balance();
-        let filler_sugar = b.filler_sugar * mass;
-        let filler_liquid = b.filler_liquid * mass;
-        let free_main = self.main().filter(|&m| !self.parts[m].locked);
-        if let (true, Some(main)) = (self.locks.aim, free_main) {
-            let w = fraction_at(self.original())?;
-            let p = &self.parts[main];
-            let (s, l) = (p.sugar.get(), liquid_share(p));
-            let m = (w * (b.rest_liquid + filler_liquid) - b.rest_sugar - filler_sugar)
-                / (s - w * l);
-            self.put_main(main, m, w)?;
-        } else if self.locks.aim {
-            return Err(PlanError::AllLocked(format!(
-                "{} and the aim are locked",
-                self.main().map_or_else(|| "the sugar".to_owned(), |m| self.name_of(m))
-            )));
+        if self.locks.aim {
+            let main = self.main().filter(|&m| !self.parts[m].locked);
+            let Some(main) = main else {
+                let name = self
+                    .main()
+                    .map_or_else(|| self.name_of(0), |m| self.name_of(m));
+                return Err(PlanError::AllLocked(format!(
+                    "{name} and the aim are locked"
+                )));
+            };
+            let aim = self.aim;
+            return self
+                .reach(aim, |plan, og| plan.with_filler(main, og, mass))
+                .and_then(Self::sound);
         }
-        if self.filler == Filler::First {
-            self.parts[0].mass = Grams::clamped(mass);
-        }
-        let water = if self.filler == Filler::Water { mass } else { 0.0 };
-        let whole = self.liquid_mass() + water;
-        let w = self.sugar_mass() / whole.max(1e-9);
-        self.volume = Litres::clamped(whole / density_of(w));
-        self.aim = if self.locks.aim { self.aim } else { self.aim_as_is() };
+        self.fill_with(mass);
+        self.aim = self.aim_as_is();
         self.sound()
     }
 
+    /// Puts this much of the filler in; the volume is what comes of it.
+    fn fill_with(&mut self, mass: f64) {
+        let mut whole = mass;
+        if self.filler == Filler::First {
+            self.parts[0].mass = Grams::clamped(mass);
+            whole = 0.0;
+        }
+        whole += self.liquid_mass();
+        let w = self.solids_mass() / whole.max(1e-9);
+        self.volume = Litres::clamped(whole / density_of(w));
+    }
+
+    /// This much of the filler at this gravity, the main part following.
+    fn with_filler(&self, main: usize, og: Gravity, mass: f64) -> Result<Self, PlanError> {
+        let w = fraction_at(og)?;
+        let b = self.balance();
+        let p = &self.parts[main];
+        let (s, l) = (p.solids.get(), p.liquid_share());
+        let liquid = b.rest_liquid + b.filler_liquid * mass;
+        let solids = b.rest_solids + b.filler_solids * mass;
+        if (s - w * l).abs() < 1e-9 {
+            return Err(PlanError::OutOfReach(self.names(), og.get()));
+        }
+        let mut plan = self.clone();
+        plan.put_main(main, (w * liquid - solids) / (s - w * l), w)?;
+        plan.fill_with(mass);
+        Ok(plan)
+    }
+
     fn balance(&self) -> Balance {
-        let (filler_sugar, filler_liquid) = match (self.filler, self.parts.first()) {
-            (Filler::First, Some(p)) => (p.sugar.get(), liquid_share(p)),
+        let (filler_solids, filler_liquid) = match (self.filler, self.parts.first()) {
+            (Filler::First, Some(p)) => (p.solids.get(), p.liquid_share()),
             _ => (0.0, 1.0),
         };
         let main = self.main();
@@ -314,9 +319,9 @@ impl Plan {
                 .map(|(_, p)| p)
         };
         Balance {
-            filler_sugar,
+            filler_solids,
             filler_liquid,
-            rest_sugar: rest().map(Part::sugar_mass).sum(),
+            rest_solids: rest().map(Part::solids_mass).sum(),
             rest_liquid: rest().map(Part::liquid_mass).sum(),
         }
     }
@@ -369,14 +374,14 @@ impl Plan {
         if self.filler == Filler::First && !self.parts.is_empty() {
             let b = self.balance();
             let main = self.main().map(|m| &self.parts[m]);
-            let sugar = b.rest_sugar + main.map_or(0.0, Part::sugar_mass);
+            let sugar = b.rest_solids + main.map_or(0.0, Part::solids_mass);
             let liquid = b.rest_liquid + main.map_or(0.0, Part::liquid_mass);
             let mut w = 0.1;
             let mut mass = 0.0;
             for _ in 0..60 {
                 let whole = self.volume.get() * density_of(w);
                 mass = (whole - liquid) / b.filler_liquid.max(1e-9);
-                let next = ((sugar + b.filler_sugar * mass) / whole).clamp(0.0, MOST_SUGAR);
+                let next = ((sugar + b.filler_solids * mass) / whole).clamp(0.0, MOST_SUGAR);
                 let moved = (next - w).abs();
                 w = next;
                 if moved < 1e-14 {
@@ -395,13 +400,13 @@ impl Plan {
             return Err(PlanError::NothingToFollow(self.name_of(0)));
         }
         let aim = self.aim;
-        self.reach(aim, |plan, og| plan.with_original(og))
+        self.reach(aim, Self::with_original)
     }
 
     /// Main part and aim stay: the volume is what they make.
     fn follow_volume(self) -> Result<Self, PlanError> {
         let aim = self.aim;
-        self.reach(aim, |plan, og| plan.with_volume_for(og))
+        self.reach(aim, Self::with_volume_for)
     }
 
     /// Finds the original gravity that the aim asks for and makes the must so.
@@ -412,7 +417,9 @@ impl Plan {
     ) -> Result<Self, PlanError> {
         match aim {
             Aim::Original(og) => make(self, og),
-            Aim::Alcohol(wanted) => self.reach_end(aim, make, |p| p.ends().alcohol.get(), wanted.get()),
+            Aim::Alcohol(wanted) => {
+                self.reach_end(aim, make, |p| p.ends().alcohol.get(), wanted.get())
+            }
             Aim::Sweetness(wanted) => {
                 self.reach_end(aim, make, |p| p.ends().gravity.get(), wanted.get())
             }
@@ -471,13 +478,12 @@ impl Plan {
     /// Refuses an aim that the yeast can't meet.
     fn check_aim(&self, aim: Aim) -> Result<(), PlanError> {
         match aim {
-            Aim::Original(_) => Ok(()),
             Aim::Alcohol(a) if a > self.yeast.tolerance => Err(PlanError::BeyondYeast {
                 wanted: a.get(),
                 most: self.yeast.tolerance.get(),
                 yeast: self.yeast.title.clone(),
             }),
-            Aim::Alcohol(_) => Ok(()),
+            Aim::Original(_) | Aim::Alcohol(_) => Ok(()),
             Aim::Sweetness(g) => {
                 let driest = self.driest().1;
                 if g.get() < driest {
@@ -496,7 +502,12 @@ impl Plan {
     fn driest(&self) -> (f64, f64) {
         (0..=110)
             .map(|i| 1.000_1 + 0.002 * f64::from(i))
-            .map(|og| (og, super::forecast::ends_at(self, Gravity::clamped(og), 0.0)))
+            .map(|og| {
+                (
+                    og,
+                    super::forecast::ends_at(self, Gravity::clamped(og), 0.0),
+                )
+            })
             .map(|(og, end)| (og, end.gravity.get()))
             .fold((1.000_1, f64::INFINITY), |best, this| {
                 if this.1 < best.1 { this } else { best }
@@ -512,14 +523,14 @@ impl Plan {
         let whole = self.volume.get() * density_of(w);
         let b = self.balance();
         let p = &self.parts[main];
-        let (s, l) = (p.sugar.get(), liquid_share(p));
+        let (s, l) = (p.solids.get(), p.liquid_share());
         // Sugar and liquid of filler and main part together.
-        let (sugar, liquid) = (w * whole - b.rest_sugar, whole - b.rest_liquid);
-        let det = s * b.filler_liquid - l * b.filler_sugar;
+        let (sugar, liquid) = (w * whole - b.rest_solids, whole - b.rest_liquid);
+        let det = s * b.filler_liquid - l * b.filler_solids;
         if det.abs() < 1e-9 {
             return Err(PlanError::OutOfReach(self.names(), og.get()));
         }
-        let m = (sugar * b.filler_liquid - liquid * b.filler_sugar) / det;
+        let m = (sugar * b.filler_liquid - liquid * b.filler_solids) / det;
         let filler = (s * liquid - l * sugar) / det;
         let mut plan = self.clone();
         plan.put_main(main, m, w)?;
@@ -534,9 +545,9 @@ impl Plan {
         let w = fraction_at(og)?;
         let b = self.balance();
         let main = self.main().map(|m| &self.parts[m]);
-        let sugar = b.rest_sugar + main.map_or(0.0, Part::sugar_mass);
+        let sugar = b.rest_solids + main.map_or(0.0, Part::solids_mass);
         let liquid = b.rest_liquid + main.map_or(0.0, Part::liquid_mass);
-        let det = w * b.filler_liquid - b.filler_sugar;
+        let det = w * b.filler_liquid - b.filler_solids;
         if det.abs() < 1e-9 || sugar < 1e-9 {
             return Err(PlanError::OutOfReach(self.names(), og.get()));
         }
@@ -560,6 +571,9 @@ impl Plan {
                 aim: gravity_of(w).get(),
             });
         }
+        if mass > Grams::MAX {
+            return Err(PlanError::OutOfReach(self.names(), gravity_of(w).get()));
+        }
         self.parts[main].mass = Grams::clamped(mass);
         Ok(())
     }
@@ -576,21 +590,19 @@ impl Plan {
 
     /// Refuses a plan whose parts are more than its volume.
     fn sound(self) -> Result<Self, PlanError> {
-        let water = self.water_mass();
-        let filler = self.must_mass() - self.liquid_mass();
-        let whole = match self.filler {
-            Filler::Water => self.must_mass(),
-            Filler::First => self.liquid_mass(),
-        };
-        let w = self.sugar_mass() / whole.max(1e-9);
-        if w > THICKEST && filler > -1.0 {
-            return Err(PlanError::Syrup(100.0 * w));
+        if self.volume.get() >= Litres::MAX {
+            return Err(PlanError::OutOfReach(self.names(), self.original().get()));
         }
-        // A gram is within what rounding of the density leaves.
-        if water < -1.0 {
+        let water = self.water_mass();
+        // A milligram is what rounding leaves.
+        if water < -0.001 {
             return Err(PlanError::NoRoom {
                 over: -water / density_of(0.0),
             });
+        }
+        let w = self.solids_mass() / (self.liquid_mass() + water).max(1e-9);
+        if w > THICKEST {
+            return Err(PlanError::Syrup(100.0 * w));
         }
         Ok(self)
     }
@@ -619,17 +631,16 @@ fn join<'a>(names: impl Iterator<Item = &'a str>) -> String {
     }
 }
 
-fn liquid_share(part: &Part) -> f64 {
-    (part.sugar.get() + part.water.get()).min(1.0)
-}
-
 /// Sugar fraction of a gravity, refused outside what can be a must.
 fn fraction_at(og: Gravity) -> Result<f64, PlanError> {
     let w = gravity::plato(og).map_or(f64::NAN, |p| p.get() / 100.0);
     if (0.0..=MOST_SUGAR).contains(&w) {
         Ok(w)
     } else {
-        Err(PlanError::OutOfReach("sugar and water".to_owned(), og.get()))
+        Err(PlanError::OutOfReach(
+            "sugar and water".to_owned(),
+            og.get(),
+        ))
     }
 }
 

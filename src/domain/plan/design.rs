@@ -113,9 +113,9 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// Mass of sugar of all parts, g.
-    pub(super) fn sugar_mass(&self) -> f64 {
-        self.parts.iter().map(Part::sugar_mass).sum()
+    /// Mass of the solids of all parts, g.
+    pub(super) fn solids_mass(&self) -> f64 {
+        self.parts.iter().map(Part::solids_mass).sum()
     }
 
     /// Mass of the liquid of all parts, g, without the water added.
@@ -123,10 +123,10 @@ impl Plan {
         self.parts.iter().map(Part::liquid_mass).sum()
     }
 
-    /// Sugar in the finished must, g per g, from the sugar in the volume: the
-    /// fraction w with w * density(w) * volume = mass of sugar.
+    /// Solids in the finished must, g per g: the fraction w with
+    /// w * density(w) * volume = mass of solids.
     pub(super) fn fraction(&self) -> f64 {
-        fraction_of(self.sugar_mass(), self.volume.get())
+        fraction_of(self.solids_mass(), self.volume.get())
     }
 
     /// Original gravity of the must as it stands.

@@ -1,7 +1,7 @@
-use super::{Part, Plan};
+use super::Plan;
 use crate::domain::records::{Demand, Style, words};
 use crate::domain::sums::{gravity, nitrogen};
-use crate::domain::units::{Abv, Grams, MilligramsPerLitre, Share};
+use crate::domain::units::{Abv, Grams, GramsPerLitre, MilligramsPerLitre, Share};
 use serde::{Deserialize, Serialize};
 
 words! {
@@ -120,16 +120,6 @@ impl FeedingPlan {
 }
 
 impl Plan {
-    /// Nitrogen that the parts bring, mg/L.
-    fn nitrogen_brought(&self) -> MilligramsPerLitre {
-        let all: f64 = self
-            .parts
-            .iter()
-            .map(|p: &Part| p.mass.get() / 1000.0 * p.nitrogen)
-            .sum();
-        MilligramsPerLitre::clamped(all / self.volume.get().max(1e-9))
-    }
-
     /// The feeding plan: the need by extract and the yeast's hunger, less what
     /// the must brings, by what is at hand ([`nitrogen::plan`]). A must of
     /// malt has enough (common practice).
@@ -137,8 +127,10 @@ impl Plan {
         let extract = gravity::plato(self.original());
         let sugar = extract
             .and_then(gravity::sugar_per_litre)
-            .map_or(0.0, |s| s.get());
-        let brings = self.nitrogen_brought();
+            .map_or(0.0, GramsPerLitre::get);
+        let brings = self
+            .must()
+            .map_or(MilligramsPerLitre::clamped(0.0), |m| m.nitrogen);
         let mut fed = FeedingPlan {
             aim: None,
             measured: nitrogen::need_range(sugar),
@@ -180,7 +172,11 @@ impl Plan {
                 .given
                 .iter()
                 .filter_map(|g| {
-                    let food = self.feeding.foods.iter().find(|f| f.class.sum() == g.class)?;
+                    let food = self
+                        .feeding
+                        .foods
+                        .iter()
+                        .find(|f| f.class.sum() == g.class)?;
                     Some(Portion {
                         food: food.clone(),
                         total: g.total,

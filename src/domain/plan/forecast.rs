@@ -1,7 +1,7 @@
 use super::{Aim, Part, PartKind, Plan};
 use crate::domain::records::{Style, YeastClass};
 use crate::domain::sums::finish::{self, DRY_SHARE, StoppedBy, WORT_SHARE};
-use crate::domain::units::{Abv, Gravity, GramsPerLitre, Share};
+use crate::domain::units::{Abv, GramsPerLitre, Gravity, Share};
 
 /// Attenuation that [`WORT_SHARE`] stands for, %.
 const USUAL_ATTENUATION: f64 = 75.0;
@@ -19,22 +19,21 @@ pub struct Final {
     pub gives_up: bool,
 }
 
-/// Share of a part's extract that can disappear. Malt by the yeast's
-/// attenuation, the usual 75 % apparent being [`WORT_SHARE`] of the real
-/// extract; all else ferments to dryness.
+/// Share of a part's solids that can disappear. That of malt goes with the
+/// yeast's attenuation, the usual 75 % apparent being the table's figure.
 fn fermentable_of(part: &Part, yeast: &YeastClass) -> f64 {
+    let usual = part.ingredient().fermentable().get();
     match part.kind {
         PartKind::Malt => {
-            WORT_SHARE * yeast.attenuation.unwrap_or(USUAL_ATTENUATION) / USUAL_ATTENUATION
+            usual * yeast.attenuation.unwrap_or(USUAL_ATTENUATION) / USUAL_ATTENUATION
         }
-        PartKind::Unfermentable => 0.0,
-        _ => DRY_SHARE,
+        _ => usual,
     }
 }
 
 /// Share of the whole extract that can disappear.
 fn fermentable(plan: &Plan) -> Share {
-    let all = plan.sugar_mass();
+    let all = plan.solids_mass();
     if all < 1e-9 {
         return Share::clamped(match plan.style {
             Style::Beer => WORT_SHARE,
@@ -44,7 +43,7 @@ fn fermentable(plan: &Plan) -> Share {
     let gone: f64 = plan
         .parts
         .iter()
-        .map(|p| p.sugar_mass() * fermentable_of(p, &plan.yeast))
+        .map(|p| p.solids_mass() * fermentable_of(p, &plan.yeast))
         .sum();
     Share::clamped(gone / all)
 }

@@ -1,6 +1,7 @@
-use super::design::density_of;
 use super::{Filler, Part, PartKind, Plan};
 use crate::domain::records::Style;
+use crate::domain::sums::ingredients::{self, Ingredient};
+use crate::domain::sums::{SumError, must};
 use crate::domain::units::{Grams, Litres, Share};
 
 /// How high the vessel stands after one more thing went in.
@@ -28,67 +29,90 @@ pub struct Headspace {
     pub wanted: Share,
 }
 
-/// What has gone in so far.
-#[derive(Default)]
-struct Filled {
-    sugar: f64,
-    liquid: f64,
-    pulp: f64,
-}
-
-impl Filled {
-    fn add(&mut self, part: &Part, share: f64) {
-        self.sugar += part.sugar_mass() * share;
-        self.liquid += part.liquid_mass() * share;
-        self.pulp += part.pulp_volume() * share;
-    }
-
-    /// By mass and density: volumes do not add up.
-    fn litres(&self) -> f64 {
-        let w = self.sugar / self.liquid.max(1e-9);
-        self.liquid / density_of(w.min(super::design::MOST_SUGAR)) + self.pulp
-    }
+/// One pour of the day: what, and how many grams of which ingredient.
+struct Pour {
+    what: String,
+    ingredient: Ingredient,
+    grams: f64,
 }
 
 impl Plan {
-    /// The vessel after each part, in the order of the day: half the water,
-    /// the honey by thirds (it takes up room), the other parts, up to the mark.
-    pub fn levels(&self) -> Vec<Level> {
-        let mut so_far = Filled::default();
-        let mut levels = Vec::new();
-        let capacity = self.vessel.as_ref().map(|v| v.capacity.get());
-        let mut push = |what: String, mass: f64, filled: &Filled| {
-            let litres = filled.litres();
-            levels.push(Level {
-                what,
-                mass: Grams::clamped(mass),
-                volume: Litres::clamped(litres),
-                of_vessel: capacity.map(|c| litres / c.max(1e-9)),
-            });
+    /// The pours of the day in their order: half the water, the honey by
+    /// thirds (it takes up room), the other parts, water up to the mark.
+    fn pours(&self) -> Vec<Pour> {
+        let water = ingredients::find("water").filter(|_| self.filler == Filler::Water);
+        let half = self.water_mass().max(0.0) / 2.0;
+        let pour = |what: String, ingredient: &Ingredient, grams: f64| Pour {
+            what,
+            ingredient: ingredient.clone(),
+            grams,
         };
-        let water = self.water_mass().max(0.0);
-        if self.filler == Filler::Water && water > 0.0 {
-            so_far.liquid += water / 2.0;
-            push("half the water".to_owned(), water / 2.0, &so_far);
+        let mut pours = Vec::new();
+        if let Some(water) = water.filter(|_| half > 0.0) {
+            pours.push(pour("half the water".to_owned(), water, half));
         }
         for part in self.parts.iter().filter(|p| p.mass.get() > 0.0) {
-            let thirds = part.kind == PartKind::Honey;
-            let pieces: &[&str] = if thirds {
-                &["first third of the ", "second third of the ", "last third of the "]
+            let pieces: &[&str] = if part.kind == PartKind::Honey {
+                &[
+                    "first third of the ",
+                    "second third of the ",
+                    "last third of the ",
+                ]
             } else {
                 &[""]
             };
-            let share = 1.0 / pieces.len() as f64;
+            let grams = part.mass.get() / pieces.len() as f64;
             for piece in pieces {
-                so_far.add(part, share);
-                push(format!("{piece}{}", part.name), part.mass.get() * share, &so_far);
+                pours.push(pour(
+                    format!("{piece}{}", part.name),
+                    &part.ingredient(),
+                    grams,
+                ));
             }
         }
-        if self.filler == Filler::Water && water > 0.0 {
-            so_far.liquid += water / 2.0;
-            push("water to the mark".to_owned(), water / 2.0, &so_far);
+        if let Some(water) = water.filter(|_| half > 0.0) {
+            pours.push(pour("water to the mark".to_owned(), water, half));
         }
-        levels
+        pours
+    }
+
+    /// The must of these parts and this water, as the sums work it out
+    /// ([`must::solve`] with every amount given); an error where it is none.
+    pub fn must(&self) -> Result<must::Must, SumError> {
+        self.must_of(&self.pours())
+    }
+
+    fn must_of(&self, pours: &[Pour]) -> Result<must::Must, SumError> {
+        must::solve(&must::Design {
+            parts: pours
+                .iter()
+                .map(|p| must::Part {
+                    ingredient: &p.ingredient,
+                    amount: must::Amount::Mass(Grams::clamped(p.grams)),
+                })
+                .collect(),
+            wanted: must::Wanted::default(),
+            tolerance: Some(self.yeast.tolerance),
+        })
+    }
+
+    /// How high the vessel stands after each pour; nothing for what is no must.
+    pub fn levels(&self) -> Vec<Level> {
+        let capacity = self.vessel.as_ref().map(|v| v.capacity.get());
+        let pours = self.pours();
+        let Ok(must) = self.must_of(&pours) else {
+            return Vec::new();
+        };
+        pours
+            .into_iter()
+            .zip(must.levels)
+            .map(|(pour, level)| Level {
+                what: pour.what,
+                mass: level.amount,
+                volume: level.filled,
+                of_vessel: capacity.map(|c| level.filled.get() / c.max(1e-9)),
+            })
+            .collect()
     }
 
     /// Room that pulp takes on top of the must, L.
@@ -111,7 +135,11 @@ impl Plan {
     /// for the foam of a wort; a little for a must of honey or juice. Common
     /// practice, no source.
     pub fn headspace_wanted(&self) -> Share {
-        let has = |kind| self.parts.iter().any(|p| p.kind == kind && p.mass.get() > 0.0);
+        let has = |kind| {
+            self.parts
+                .iter()
+                .any(|p| p.kind == kind && p.mass.get() > 0.0)
+        };
         if has(PartKind::Fruit) {
             Share::known(0.20)
         } else if has(PartKind::Malt) || self.style == Style::Beer {

@@ -2,7 +2,7 @@ use super::cost::{Cost, cost};
 use super::design::{density_of, fraction_of, gravity_of};
 use super::forecast::ends_at;
 use super::{FeedingPlan, Final, Headspace, Level, Part, Plan};
-use crate::domain::sums::{alcohol, finish};
+use crate::domain::sums::{alcohol, finish, serving};
 use crate::domain::units::{Abv, Grams, Gravity, Litres};
 
 /// How far the volume made up to a mark may be off, as a share (common
@@ -78,11 +78,16 @@ pub fn outcome(plan: &Plan) -> Outcome {
     let original = original_range(plan);
     let (finally, alcohol) = end_ranges(plan, original, end);
     let to_bottle = plan.volume.get() * (1.0 - plan.bottling.loss.get());
-    // A hair above, so that ten bottles' worth is ten bottles.
-    let bottles = (to_bottle / plan.bottling.size.get().max(1e-3) + 1e-9).floor() as u32;
+    let filled = serving::bottles(
+        plan.volume,
+        plan.bottling.loss,
+        Litres::known(0.0),
+        plan.bottling.size,
+    );
+    let bottles = filled.map_or(0, |b| b.full);
     let fed = plan.fed();
     let water = plan.water_mass().max(0.0);
-    let sugar = plan.sugar_mass().max(1e-9);
+    let sugar = plan.solids_mass().max(1e-9);
     Outcome {
         original,
         finally,
@@ -102,27 +107,25 @@ pub fn outcome(plan: &Plan) -> Outcome {
     }
 }
 
-fn part_outcome(part: &Part, all_sugar: f64) -> PartOutcome {
-    let w = part.sugar.get() / (part.sugar.get() + part.water.get()).max(1e-9);
-    // The sucrose equation is published to 85 %; honey and syrups lie within.
-    let litres = part.liquid_mass() / density_of(w.min(0.85)) + part.pulp_volume();
+fn part_outcome(part: &Part, all_solids: f64) -> PartOutcome {
+    // What is not poured has no density of its own: sugar in solution, fruit as water.
+    let litres = match part.ingredient().density() {
+        Some(rho) => part.mass.get() / rho.get(),
+        None => part.liquid_mass() / density_of(part.solids.get().min(0.85)) + part.pulp_volume(),
+    };
     PartOutcome {
         name: part.name.clone(),
         mass: part.mass,
         volume: Litres::clamped(litres),
-        of_sugar: part.sugar_mass() / all_sugar,
+        of_sugar: part.solids_mass() / all_solids,
         price: part.price.map(|p| p * part.mass.get() / 1000.0),
     }
 }
 
 /// The doubts of the parts and of the mark are independent: they add as squares.
 fn original_range(plan: &Plan) -> Range<Gravity> {
-    let parts: f64 = plan
-        .parts
-        .iter()
-        .map(|p| (p.mass.get() * p.doubt.get()).powi(2))
-        .sum::<f64>();
-    let sugar = plan.sugar_mass();
+    let parts: f64 = plan.parts.iter().map(|p| p.doubt().powi(2)).sum::<f64>();
+    let sugar = plan.solids_mass();
     let doubt = (parts + (sugar * VOLUME_DOUBT).powi(2)).sqrt();
     let at = |s: f64| gravity_of(fraction_of(s.max(0.0), plan.volume.get()));
     Range {

@@ -1,4 +1,6 @@
 use crate::domain::records::words;
+use crate::domain::sums::ingredients::{Ferments, How, Ingredient, Kind};
+use crate::domain::sums::source;
 use crate::domain::units::{Grams, Share};
 use serde::{Deserialize, Serialize};
 
@@ -7,16 +9,55 @@ words! {
     PartKind {
         /// Honey.
         Honey = "honey",
-        /// Sugar or syrup that ferments out.
+        /// Dry sugar.
         Sugar = "sugar",
+        /// Syrup.
+        Syrup = "syrup",
+        /// Malt extract or wort: the yeast leaves part of it.
+        Malt = "malt",
         /// Whole or crushed fruit: sugar, water, and pulp that takes room.
         Fruit = "fruit",
         /// Juice without pulp.
         Juice = "juice",
-        /// Malt extract or wort: the yeast leaves part of it.
-        Malt = "malt",
-        /// A sugar the yeast leaves, such as lactose.
-        Unfermentable = "unfermentable sugar",
+    }
+}
+
+impl PartKind {
+    fn of(kind: Kind) -> Option<Self> {
+        Some(match kind {
+            Kind::Water => return None,
+            Kind::Honey => Self::Honey,
+            Kind::Sugar => Self::Sugar,
+            Kind::Syrup => Self::Syrup,
+            Kind::Malt => Self::Malt,
+            Kind::Fruit => Self::Fruit,
+            Kind::Juice => Self::Juice,
+        })
+    }
+
+    fn sum(self) -> Kind {
+        match self {
+            Self::Honey => Kind::Honey,
+            Self::Sugar => Kind::Sugar,
+            Self::Syrup => Kind::Syrup,
+            Self::Malt => Kind::Malt,
+            Self::Fruit => Kind::Fruit,
+            Self::Juice => Kind::Juice,
+        }
+    }
+
+    /// How far the solids may be off, as a share of themselves. Fruit varies
+    /// by a fifth, juice by a tenth (common practice); honey's water has a
+    /// deviation of 1.5 of 82.8 (J. W. White et al., USDA Technical Bulletin
+    /// 1261, 1962, from memory).
+    fn doubt(self) -> f64 {
+        match self {
+            Self::Honey => 0.018,
+            Self::Sugar => 0.0,
+            Self::Syrup | Self::Malt => 0.02,
+            Self::Fruit => 0.20,
+            Self::Juice => 0.10,
+        }
     }
 }
 
@@ -31,12 +72,12 @@ pub struct Part {
     pub kind: PartKind,
     /// How much of it.
     pub mass: Grams,
-    /// Share of its mass that is sugar, counted as sucrose.
+    /// Share of its mass that dissolves: what a hydrometer sees.
+    pub solids: Share,
+    /// Share of its mass that is sugar the yeast can eat.
     pub sugar: Share,
-    /// Share of its mass that is water; what is left of fruit is pulp.
-    pub water: Share,
-    /// How far the sugar share may be off, as a share of the mass.
-    pub doubt: Share,
+    /// Share of its mass that is pulp. All else is water.
+    pub insoluble: Share,
     /// Nitrogen that yeast can use, mg in a kilogram of it.
     pub nitrogen: f64,
     /// Price of a kilogram, in the maker's own money.
@@ -46,44 +87,99 @@ pub struct Part {
 }
 
 impl Part {
-    /// Honey with this share of water. Solids are counted as sugar; the share
-    /// the yeast can't use is under 1 % of it.
-    ///
-    /// Usual water 17.2 % (range 13.4 to 22.9), mean of 490 US samples: J. W.
-    /// White et al., Composition of American Honeys, USDA Technical Bulletin
-    /// 1261, 1962. The doubt of 1.5 % is from memory of the same bulletin.
-    /// Nitrogen 15 mg per litre of must at 3 lb per gallon, from memory.
-    pub fn honey(name: &str, mass: Grams, water: Share) -> Self {
+    /// An ingredient of the table; none for water, which is no part.
+    pub fn of(ingredient: &Ingredient, mass: Grams) -> Option<Self> {
+        Some(Self {
+            key: ingredient.key.clone(),
+            name: ingredient.name.clone(),
+            kind: PartKind::of(ingredient.kind)?,
+            mass,
+            solids: ingredient.solids,
+            sugar: ingredient.sugar,
+            insoluble: ingredient.insoluble,
+            nitrogen: ingredient.nitrogen,
+            price: None,
+            locked: false,
+        })
+    }
+
+    /// One of the maker's own, of which only the share that dissolves is
+    /// known: all of it sugar, the rest water, or pulp in fruit by half of it.
+    pub fn own(name: &str, kind: PartKind, mass: Grams, solids: Share) -> Self {
         Self {
             key: String::new(),
             name: name.to_owned(),
-            kind: PartKind::Honey,
+            kind,
             mass,
-            sugar: Share::clamped(1.0 - water.get()),
-            water,
-            doubt: Share::known(0.015),
-            nitrogen: 42.0,
+            solids,
+            sugar: solids,
+            insoluble: Share::known(0.0),
+            nitrogen: 0.0,
             price: None,
             locked: false,
         }
     }
 
-    /// Mass of its sugar, g.
-    pub fn sugar_mass(&self) -> f64 {
-        self.mass.get() * self.sugar.get()
-    }
-
-    /// Mass of what becomes liquid, g: sugar and water.
-    pub fn liquid_mass(&self) -> f64 {
-        self.mass.get() * (self.sugar.get() + self.water.get()).min(1.0)
-    }
-
-    /// Room that its pulp takes, L, at about the density of water (common
-    /// practice, no source).
-    pub fn pulp_volume(&self) -> f64 {
-        match self.kind {
-            PartKind::Fruit => (self.mass.get() - self.liquid_mass()).max(0.0) / 1000.0,
-            _ => 0.0,
+    /// The same as the sums know it.
+    pub fn ingredient(&self) -> Ingredient {
+        Ingredient {
+            key: self.key.clone(),
+            name: self.name.clone(),
+            kind: self.kind.sum(),
+            solids: self.solids,
+            sugar: self.sugar,
+            insoluble: self.insoluble,
+            nitrogen: self.nitrogen,
+            ferments: if self.kind == PartKind::Malt {
+                Ferments::Wort
+            } else {
+                Ferments::Dry
+            },
+            how: How::Practice,
+            source: source::PRACTICE.to_owned(),
+            note: String::new(),
         }
+    }
+
+    /// Water by mass.
+    pub fn water(&self) -> Share {
+        Share::clamped(1.0 - self.solids.get() - self.insoluble.get())
+    }
+
+    /// The same with another water content, solids and sugar in proportion.
+    #[must_use]
+    pub fn with_water(&self, water: Share) -> Self {
+        let made = self.ingredient().with_water(water);
+        Self {
+            solids: made.solids,
+            sugar: made.sugar,
+            nitrogen: made.nitrogen,
+            ..self.clone()
+        }
+    }
+
+    /// Mass of what dissolves of it, g.
+    pub fn solids_mass(&self) -> f64 {
+        self.mass.get() * self.solids.get()
+    }
+
+    /// Share of its mass that becomes liquid: solids and water.
+    pub(super) fn liquid_share(&self) -> f64 {
+        1.0 - self.insoluble.get()
+    }
+
+    /// Mass of what becomes liquid, g.
+    pub fn liquid_mass(&self) -> f64 {
+        self.mass.get() * self.liquid_share()
+    }
+
+    /// Room that its pulp takes, L: as heavy as water, the safe side.
+    pub fn pulp_volume(&self) -> f64 {
+        self.mass.get() * self.insoluble.get() / 1000.0
+    }
+
+    /// How far the mass of its solids may be off, g.
+    pub(super) fn doubt(&self) -> f64 {
+        self.solids_mass() * self.kind.doubt()
     }
 }

@@ -1,8 +1,9 @@
 //! Plans to begin from: what a planner shows before anything is typed.
 
-use super::{Aim, Bottling, Feeding, Filler, Locks, Part, PartKind, Plan, PlanVessel};
+use super::{Aim, Bottling, Feeding, Filler, Locks, Part, Plan, PlanVessel};
 use crate::domain::records::{Demand, Fizz, Style, TempBand, YeastClass};
-use crate::domain::units::{Abv, Celsius, Grams, Gravity, Litres, Share};
+use crate::domain::sums::ingredients;
+use crate::domain::units::{Abv, Celsius, Grams, Gravity, Litres};
 
 /// Wine yeast as most have it: bands and 14 % by common practice, no source.
 pub fn wine_yeast() -> YeastClass {
@@ -57,8 +58,7 @@ impl Plan {
             // 2.5 lb of honey in a gallon.
             aim: Aim::Original(Gravity::known(1.095)),
             locks: Locks::default(),
-            // Water: mean of US honeys, White et al. 1962.
-            parts: vec![Part::honey("honey", Grams::known(1133.98), Share::known(0.172))],
+            parts: from_table("honey", 1133.98),
             filler: Filler::Water,
             yeast: wine_yeast(),
             feeding: Feeding::default(),
@@ -71,17 +71,17 @@ impl Plan {
         match style {
             Style::Mead => {}
             Style::Cider => {
-                plan.variety = "cider".to_owned();
-                plan.routine = "cider".to_owned();
-                plan.parts = vec![apple_juice()];
+                "cider".clone_into(&mut plan.variety);
+                "cider".clone_into(&mut plan.routine);
+                plan.parts = from_table("apple-juice", 3960.0);
                 plan.filler = Filler::First;
                 plan.aim = Aim::Original(Gravity::known(1.047));
             }
             Style::Beer => {
-                plan.variety = "ale".to_owned();
-                plan.routine = "ale".to_owned();
+                "ale".clone_into(&mut plan.variety);
+                "ale".clone_into(&mut plan.routine);
                 plan.fizz = Fizz::Sparkling;
-                plan.parts = vec![malt_extract()];
+                plan.parts = from_table("malt-liquid", 600.0);
                 plan.yeast = ale_yeast();
                 plan.aim = Aim::Original(Gravity::known(1.050));
             }
@@ -111,29 +111,10 @@ impl Plan {
     }
 }
 
-/// Apple juice: 88.24 % water and 9.62 % sugars (USDA SR Legacy, apple juice
-/// without added vitamin C, from memory); its soluble solids are about 11.7 %,
-/// which is what a hydrometer sees. Nitrogen 59 mg/L, mean of Virginia juices
-/// (Free amino nitrogen in apple juice, Virginia Tech).
-fn apple_juice() -> Part {
-    Part {
-        kind: PartKind::Juice,
-        sugar: Share::known(0.117),
-        water: Share::known(0.883),
-        doubt: Share::known(0.012),
-        nitrogen: 56.0,
-        ..Part::honey("apple juice", Grams::known(3960.0), Share::known(0.883))
-    }
-}
-
-/// Liquid malt extract: 80 % solids (common practice, no source).
-fn malt_extract() -> Part {
-    Part {
-        kind: PartKind::Malt,
-        sugar: Share::known(0.80),
-        water: Share::known(0.20),
-        doubt: Share::known(0.01),
-        nitrogen: 0.0,
-        ..Part::honey("liquid malt extract", Grams::known(600.0), Share::known(0.20))
-    }
+/// A part of the compiled-in table of ingredients.
+fn from_table(key: &str, grams: f64) -> Vec<Part> {
+    ingredients::find(key)
+        .and_then(|i| Part::of(i, Grams::clamped(grams)))
+        .into_iter()
+        .collect()
 }

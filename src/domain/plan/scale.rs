@@ -1,5 +1,6 @@
 use super::{Aim, Part, PartKind, Plan, PlanVessel};
 use crate::domain::records::{Dossier, EventKind};
+use crate::domain::sums::ingredients;
 use crate::domain::units::{Grams, Gravity, Litres, Share};
 
 /// The plan for another vessel: all amounts in proportion to the new volume,
@@ -68,20 +69,25 @@ fn parts_made(dossier: &Dossier) -> Vec<Part> {
         .filter_map(|e| {
             let mass = e.mass?;
             match e.kind {
-                EventKind::Sugar if e.substance.to_lowercase().contains("honey") => {
-                    // Mean water of US honeys (White et al. 1962).
-                    Some(Part::honey(&e.substance, mass, Share::known(0.172)))
-                }
-                EventKind::Sugar => Some(Part {
-                    kind: PartKind::Sugar,
-                    sugar: Share::known(1.0),
-                    water: Share::known(0.0),
-                    doubt: Share::known(0.0),
-                    nitrogen: 0.0,
-                    ..Part::honey(&e.substance, mass, Share::known(0.0))
-                }),
+                EventKind::Sugar | EventKind::Fruit => Some(part_named(&e.substance, mass)),
                 _ => None,
             }
         })
         .collect()
+}
+
+/// The ingredient that a ledger's words mean: the one with that key or name,
+/// else the first whose name stands in them, else dry sugar of that name.
+fn part_named(words: &str, mass: Grams) -> Part {
+    let low = words.trim().to_lowercase();
+    let table = ingredients::built_in();
+    let exact = table.iter().find(|i| i.key == low || i.name == low);
+    let near = || table.iter().find(|i| low.contains(i.name.as_str()));
+    match exact.or_else(near).and_then(|i| Part::of(i, mass)) {
+        Some(part) => Part {
+            name: words.trim().to_owned(),
+            ..part
+        },
+        None => Part::own(words.trim(), PartKind::Sugar, mass, Share::known(1.0)),
+    }
 }

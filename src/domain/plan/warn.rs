@@ -216,23 +216,7 @@ impl Warning {
                 is,
                 most,
                 harmful,
-            } => {
-                if *harmful {
-                    format!(
-                        "Not in {}: it stands at {}, this ferment wants {} at most. It needs a cold place.",
-                        named(place),
-                        both_temperatures(*is),
-                        both_temperatures(*most)
-                    )
-                } else {
-                    format!(
-                        "{} stands at {}; above {} this yeast makes harsh flavours. A ferment runs a few degrees warmer than its room.",
-                        sentence_start(&named(place)),
-                        both_temperatures(*is),
-                        both_temperatures(*most)
-                    )
-                }
-            }
+            } => too_warm(place, *is, *most, *harmful),
             Self::ShortOfNitrogen { by, aim } => format!(
                 "Within the limits the nutrients at hand leave {by:.0} of {aim:.0} mg/L of nitrogen unmet: the ferment may be slow. Never give more than the label and the law allow."
             ),
@@ -261,6 +245,21 @@ impl Warning {
             }
             Self::NoSugar => "There is nothing in it that ferments yet: add honey, sugar, juice, fruit or malt.".to_owned(),
         }
+    }
+}
+
+fn too_warm(place: &str, is: f64, most: f64, harmful: bool) -> String {
+    let (is, most) = (both_temperatures(is), both_temperatures(most));
+    if harmful {
+        format!(
+            "Not in {}: it stands at {is}, this ferment wants {most} at most. It needs a cold place.",
+            named(place)
+        )
+    } else {
+        format!(
+            "{} stands at {is}; above {most} this yeast makes harsh flavours. A ferment runs a few degrees warmer than its room.",
+            sentence_start(&named(place))
+        )
     }
 }
 
