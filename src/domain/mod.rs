@@ -4,7 +4,6 @@
 //! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `deeds` <- `slip`.
 
 pub mod deeds;
-pub mod plan;
 pub mod records;
 pub mod slip;
 pub mod sums;
