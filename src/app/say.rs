@@ -51,6 +51,18 @@ pub fn date_of(date: NaiveDate, today: NaiveDate) -> String {
     }
 }
 
+/// Two dates as a span: `4 to 10 Dec`, `28 Nov to 3 Dec`.
+pub fn dates(first: NaiveDate, last: NaiveDate, today: NaiveDate) -> String {
+    let end = date_of(last, today);
+    if first == last {
+        end
+    } else if (first.year(), first.month()) == (last.year(), last.month()) {
+        format!("{} to {end}", first.day())
+    } else {
+        format!("{} to {end}", date_of(first, today))
+    }
+}
+
 /// How late something is: `2 days late`; empty when it is not.
 pub fn lateness(due: NaiveDate, today: NaiveDate) -> String {
     let late = (today - due).num_days();
@@ -286,6 +298,10 @@ mod tests {
         assert_eq!(of("2026-11-01"), "24 days ago, 1 Nov");
         assert_eq!(day_short(date("2026-11-28"), today), "Sat");
         assert_eq!(day_short(date("2026-12-19"), today), "19 Dec");
+        let span = |a: &str, b: &str| dates(date(a), date(b), today);
+        assert_eq!(span("2026-12-04", "2026-12-10"), "4 to 10 Dec");
+        assert_eq!(span("2026-11-28", "2026-12-03"), "28 Nov to 3 Dec");
+        assert_eq!(span("2026-11-28", "2026-11-28"), "28 Nov");
         assert_eq!(lateness(date("2026-11-24"), today), "1 day late");
         assert_eq!(lateness(date("2026-11-25"), today), "");
     }

@@ -7,7 +7,6 @@
 mod advice;
 mod assess;
 mod assessment;
-pub mod bottling;
 mod curve;
 pub mod facts;
 mod flags;

@@ -2,3 +2,4 @@
 
 pub use crate::domain::text;
 pub mod theme;
+pub mod widgets;

@@ -286,7 +286,7 @@ fn true_colour(role: Role, ground: Ground) -> Option<u32> {
         Role::Good => (0x54c6b8, 0x00718a),
         Role::Watch => (0xc9a4e4, 0x7a3ea8),
         Role::Alarm => (0xff7d66, 0xa8003c),
-        Role::Band => (0x8a6f38, 0xc9a45a),
+        Role::Band => (0x8a6722, 0xc9a45a),
         Role::Healthy => (0x6f9c97, 0x6b98a3),
         Role::Earlier => (0x7d7468, 0xa59b89),
         Role::Tick => (0xb9b1a2, 0x575146),

@@ -1,0 +1,3 @@
+//! Parts that several screens share: each a function from values to cells.
+
+pub mod trend;
