@@ -7,6 +7,7 @@
 mod advice;
 mod assess;
 mod assessment;
+pub mod bottling;
 mod curve;
 pub mod facts;
 mod flags;

@@ -1,3 +1,9 @@
 //! Text formats in and out: TOML routines, CSV, JSON, iCalendar, HTML.
 
 pub mod sheet;
+
+mod problem;
+pub mod routines;
+pub mod yeasts;
+
+pub use problem::Problem;

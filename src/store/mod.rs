@@ -1,1 +1,59 @@
 //! All SQL lives here, and nothing else does.
+//!
+//! A [`Store`] is one SQLite file. Everything a maker does is written as one
+//! named change, with what each column was before, in the same transaction as
+//! the data (`changes`); undo, redo and the ledger read that list. Dense logger
+//! data goes apart (`samples`).
+
+mod backup;
+mod cells;
+mod changes;
+mod error;
+mod household;
+mod lists;
+mod open;
+mod reader;
+mod rows;
+mod undo;
+
+pub use error::{Cause, Result, StoreError};
+pub use lists::Shelved;
+pub use open::{Migrated, SCHEMA};
+
+pub(crate) use changes::{Named, Writer};
+pub(crate) use error::Doing;
+pub(crate) use reader::Reader;
+pub(crate) use rows::Standing;
+
+use rusqlite::Connection;
+use std::path::{Path, PathBuf};
+
+/// An open store.
+#[derive(Debug)]
+pub struct Store {
+    conn: Connection,
+    path: Option<PathBuf>,
+    migrated: Option<Migrated>,
+}
+
+impl Store {
+    /// Where the file lies; none for a store in memory.
+    pub fn path(&self) -> Option<&Path> {
+        self.path.as_deref()
+    }
+
+    /// What opening had to migrate, and where the copy made before lies.
+    pub fn migrated(&self) -> Option<&Migrated> {
+        self.migrated.as_ref()
+    }
+
+    /// Number of the last write of any kind, by any program.
+    pub fn revision(&self) -> Result<i64> {
+        self.read().revision().doing("asking for news")
+    }
+
+    /// The questions the store answers.
+    pub(crate) fn read(&self) -> Reader<'_> {
+        Reader::new(&self.conn)
+    }
+}

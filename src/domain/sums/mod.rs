@@ -13,6 +13,7 @@ pub mod blend;
 pub mod carbonation;
 pub mod density;
 mod error;
+pub mod figures;
 pub mod finish;
 pub mod gravity;
 pub mod hydrometer;
@@ -25,6 +26,8 @@ pub mod serving;
 pub mod source;
 pub mod sulfite;
 pub mod uncertain;
+mod why;
 
 pub use error::SumError;
 pub use uncertain::Uncertain;
+pub use why::Why;

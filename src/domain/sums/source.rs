@@ -41,3 +41,5 @@ pub const MEAD_NITROGEN: &str = "Influence of nitrogen, minerals and vitamins su
 /// Nitrogen by gram of sugar.
 pub const TAILLANDIER: &str =
     "P. Taillandier et al., four strains in synthetic medium (abstract, core.ac.uk/works/5185513)";
+/// Composition of honey and fruit.
+pub const USDA: &str = "USDA National Nutrient Database, SR Legacy (April 2018); each ingredient's own line stands in the table";

@@ -4,10 +4,12 @@
 //! of single quantities. Must not live here: equations (see `sums`), clocks,
 //! storage, screens.
 
+mod named;
 mod quantity;
 mod time;
 mod zone;
 
+pub use named::*;
 pub use quantity::*;
 pub use time::*;
 pub use zone::*;

@@ -146,6 +146,9 @@ impl<'a> Placer<'a> {
         let mut opening = self.by_rule(index);
         if self.step(index).moved_to.is_none() && self.waits_for_rests(index) {
             opening = self.after_rests(index, opening);
+            if self.bottling_day(index) {
+                opening = self.held(opening);
+            }
         }
         self.working[index] = false;
         self.openings[index] = Some(opening);
@@ -177,7 +180,7 @@ impl<'a> Placer<'a> {
             }
             Opens::Finished { days, not_before } => {
                 let floor = not_before.map_or(NaiveDate::MIN, |d| ground.date_of(d));
-                self.by_finish(i64::from(*days), floor, self.bottling_day(index))
+                self.by_finish(i64::from(*days), floor)
             }
             Opens::After { step, days } => self.after(step, i64::from(*days)),
             Opens::Stable { days } => self.by_steadiness(i64::from(*days)),
@@ -196,13 +199,10 @@ impl<'a> Placer<'a> {
         }
     }
 
-    fn by_finish(&self, days: i64, floor: NaiveDate, bottling: bool) -> Opening {
+    fn by_finish(&self, days: i64, floor: NaiveDate) -> Opening {
         let ground = self.ground;
         let finish = ground.assessment.finish.map(|f| ground.local_day(f.p50));
         if ground.finished() {
-            if bottling && !ground.assessment.bottling.open() {
-                return Opening::ahead(plus(ground.today(), 1).max(floor), Waits::Stable);
-            }
             let ended = finish.map_or(ground.today(), |d| d.min(ground.today()));
             return Opening::sure(plus(ended, days).max(floor));
         }
@@ -309,6 +309,18 @@ impl<'a> Placer<'a> {
                 .any(|s| s.rule.kind == StepKind::Bottle && s.rule.opens == rule.opens)
     }
 
+    /// Bottling has no sure day while its gate is shut.
+    fn held(&self, opening: Opening) -> Opening {
+        if self.ground.pitched().is_none() || self.ground.assessment.bottling.open() {
+            return opening;
+        }
+        Opening {
+            day: opening.day.max(self.ground.today()),
+            forecast: true,
+            waits: opening.waits.or(Some(Waits::Stable)),
+        }
+    }
+
     fn after_rests(&mut self, bottle: usize, opening: Opening) -> Opening {
         let rests: Vec<usize> = (0..bottle)
             .filter(|&i| {
@@ -324,17 +336,19 @@ impl<'a> Placer<'a> {
                 latest = Opening {
                     day: end,
                     forecast: latest.forecast || rest.forecast,
-                    waits: latest.waits.or(Some(Waits::Rest)),
+                    waits: latest.waits.or(self.resting(end, rest)),
                 };
             } else if rest.waits.is_some() {
                 latest.forecast = true;
                 latest.waits = latest.waits.or(Some(Waits::Rest));
             }
         }
-        if latest.day <= self.ground.today() && latest.waits == Some(Waits::Rest) {
-            latest.waits = None;
-        }
         latest
+    }
+
+    /// A rest that is over holds nothing up.
+    fn resting(&self, end: NaiveDate, rest: Opening) -> Option<Waits> {
+        (end > self.ground.today() || rest.waits.is_some()).then_some(Waits::Rest)
     }
 
     /// First and last day of a rest; whatever disturbs it begins it anew.
@@ -473,7 +487,8 @@ impl<'a> Placer<'a> {
         if past_use.is_some() {
             return Timing::TooLate;
         }
-        if today < opening.day {
+        let hands_off = opening.waits.is_some() && rule.kind != StepKind::Rest;
+        if today < opening.day || hands_off {
             let ahead = (opening.day - today).num_days();
             return if ahead <= 7 {
                 Timing::Soon
@@ -482,7 +497,7 @@ impl<'a> Placer<'a> {
             };
         }
         let held = rule.kind == StepKind::Bottle && !self.ground.assessment.bottling.open();
-        if rule.kind == StepKind::Rest || held || opening.waits.is_some() || today <= due {
+        if rule.kind == StepKind::Rest || held || today <= due {
             Timing::InWindow
         } else if today <= overdue_after {
             Timing::Late

@@ -7,7 +7,7 @@
 mod label;
 mod trend;
 
-pub use label::{Label, label_text, labels_html};
+pub use label::{Label, MOST_LABELS, label_text, labels_html};
 pub use trend::{SheetTrend, Tick};
 
 use crate::domain::text::safe;

@@ -1,0 +1,529 @@
+use super::super::facts::Told;
+use super::super::{Assessment, OriginalGravity};
+use super::hold::above_end;
+use super::treatment::Treatment;
+use super::{BottleStock, Fitted, Hold, fit};
+use crate::domain::records::{Fizz, Style};
+use crate::domain::sums::carbonation::{self, Drink, Primer, Priming, Verdict};
+use crate::domain::sums::{SumError, finish, sulfite};
+use crate::domain::units::{
+    Abv, Celsius, GaugeBar, GramsPerLitre, Gravity, Litres, MilligramsPerLitre, Moment, Share,
+    Volumes,
+};
+
+/// Gas from leftover sugar that a still bottle bears without harm
+/// (half a volume is 0.001 SG; common practice, no source).
+const HARMLESS: f64 = 1.0;
+/// Distance from the end within which a ferment counts as ended (common practice, no source).
+const NEAR_END: f64 = 0.004;
+/// Days a sweetened batch is watched under the airlock (common practice, no source).
+const HOLD_SWEETENED: i64 = 7;
+
+/// What the maker wants of the bottles.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BottlingWish {
+    /// Still or with gas.
+    pub fizz: Fizz,
+    /// Gas wanted; for a still drink it counts for nothing.
+    pub target: Volumes,
+    /// What makes the gas.
+    pub primer: Primer,
+    /// Volume that goes into bottles, after losses.
+    pub volume: Litres,
+    /// Warmest that the drink has been since the ferment ended.
+    pub warmest: Celsius,
+    /// Temperature at which the bottles will lie.
+    pub cellar: Celsius,
+    /// Warmest that they may get.
+    pub summer: Celsius,
+    /// Bottles, in the order in which they are to be filled.
+    pub bottles: Vec<BottleStock>,
+}
+
+/// Gas and pressure at one temperature of storage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stored {
+    /// The temperature.
+    pub at: Celsius,
+    /// Pressure as tables give it.
+    pub gauge: GaugeBar,
+    /// Pressure on the safe side.
+    pub safe: GaugeBar,
+    /// Pressure, on the safe side, if all sugar that is left ferments too.
+    pub worst: GaugeBar,
+}
+
+/// All that a maker has to know before the first cap goes on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BottlingDay {
+    /// Sugar for gas; none for a still drink.
+    pub priming: Option<Priming>,
+    /// Gas in the drink now.
+    pub residual: Volumes,
+    /// Gas in the bottle once the primer is used up.
+    pub held: Volumes,
+    /// Gas if all sugar that is left ferments as well.
+    pub worst: Volumes,
+    /// Pressures in the cellar and in the warmest storage.
+    pub stored: Vec<Stored>,
+    /// How each kind of bottle compares, in the order given.
+    pub verdicts: Vec<Verdict>,
+    /// How many of each.
+    pub fitted: Fitted,
+    /// Why not; empty when nothing speaks against it.
+    pub holds: Vec<Hold>,
+}
+
+/// Gas usually aimed at, volumes: the middle of the trade's ranges
+/// (common practice, no source).
+pub fn usual_target(style: Style, fizz: Fizz) -> Volumes {
+    match (style, fizz) {
+        (_, Fizz::Still) => Volumes::known(0.9),
+        (Style::Beer, Fizz::Light) => Volumes::known(1.8),
+        (_, Fizz::Light) => Volumes::known(1.9),
+        (Style::Beer, Fizz::Sparkling) => Volumes::known(2.4),
+        (_, Fizz::Sparkling) => Volumes::known(2.7),
+    }
+}
+
+/// Works out bottling day for one batch. Pure; an error is a sum outside its
+/// published range, as a sentence.
+pub fn plan(
+    style: Style,
+    told: &Told,
+    assessment: &Assessment,
+    treatment: &Treatment,
+    wish: &BottlingWish,
+    now: Moment,
+) -> Result<BottlingDay, SumError> {
+    let gassy = wish.fizz != Fizz::Still;
+    let present = present(told, assessment);
+    let left = left_over(style, told, present)?;
+    let residual = carbonation::residual(wish.warmest)?;
+    let priming = gassy
+        .then(|| carbonation::priming(wish.target, residual, wish.volume, wish.primer))
+        .transpose()?;
+    let held = Volumes::clamped(residual.get() + priming.map_or(0.0, |p| p.added.get()));
+    let potential = if treatment.stabilised() {
+        0.0
+    } else {
+        left.get()
+    };
+    let worst = Volumes::clamped(held.get() + potential);
+    let drink = drink(assessment, present);
+    let stored = [wish.cellar, wish.summer]
+        .into_iter()
+        .map(|t| stored(held, worst, drink, t))
+        .collect::<Result<Vec<_>, _>>()?;
+    let warm = stored.last().copied();
+    let verdicts = wish
+        .bottles
+        .iter()
+        .map(|b| verdict(b, held, gassy, warm))
+        .collect();
+    let mut day = BottlingDay {
+        priming,
+        residual,
+        held,
+        worst,
+        stored,
+        verdicts,
+        fitted: fit(wish.volume, &wish.bottles),
+        holds: Vec::new(),
+    };
+    finish_holds(style, told, assessment, treatment, present, &mut day.holds);
+    treatment_holds(style, treatment, gassy, left, now, &mut day.holds);
+    bottle_holds(wish, gassy, &mut day);
+    Ok(day)
+}
+
+fn present(told: &Told, assessment: &Assessment) -> Option<Gravity> {
+    told.last
+        .map(|l| l.corrected)
+        .or(assessment.gravity_now.map(|g| g.p50))
+}
+
+/// Gas that the sugar left could still make. Dextrins of malt don't ferment,
+/// so beer ends where it was planned; honey and fruit could go dry.
+fn left_over(style: Style, told: &Told, present: Option<Gravity>) -> Result<Volumes, SumError> {
+    let (Some(og), Some(present)) = (told.facts.og.map(OriginalGravity::gravity), present) else {
+        return Ok(Volumes::known(0.0));
+    };
+    let share = match style {
+        Style::Beer => finish::WORT_SHARE,
+        Style::Mead | Style::Cider => finish::DRY_SHARE,
+    };
+    let dry = finish::finish(og, Share::clamped(share), None)?.gravity;
+    let lowest = match (style, told.facts.expected_fg) {
+        (Style::Beer, Some(planned)) if planned < dry => planned,
+        _ => dry,
+    };
+    if present <= lowest {
+        return Ok(Volumes::known(0.0));
+    }
+    // A sweetened drink may stand above its own original gravity's share: the
+    // sum then takes the present as the start, which gives the same sugar.
+    let start = if og > present { og } else { present };
+    carbonation::still_to_come(start, present, lowest)
+}
+
+fn drink(assessment: &Assessment, present: Option<Gravity>) -> Drink {
+    let alcohol = assessment
+        .alcohol
+        .as_ref()
+        .map_or(Abv::known(12.0), |a| a.now.p50);
+    // Each 0.001 above a dry 0.995 is about 2.6 g/L of sugar (derived from the
+    // density of sucrose solutions).
+    let sugar = present.map_or(0.0, |g| (g.get() - 0.995).max(0.0) * 2600.0);
+    Drink {
+        alcohol: Abv::clamped(alcohol.get().min(20.0)),
+        sugar: GramsPerLitre::clamped(sugar.min(200.0)),
+    }
+}
+
+fn stored(held: Volumes, worst: Volumes, drink: Drink, at: Celsius) -> Result<Stored, SumError> {
+    let usual = carbonation::bottle_pressure(held, drink, at)?;
+    let most = carbonation::bottle_pressure(worst, drink, at)?;
+    Ok(Stored {
+        at,
+        gauge: usual.gauge,
+        safe: usual.safe,
+        worst: most.safe,
+    })
+}
+
+fn verdict(bottle: &BottleStock, held: Volumes, gassy: bool, warm: Option<Stored>) -> Verdict {
+    match warm {
+        Some(warm) if gassy => {
+            let pressure = carbonation::Pressure {
+                gauge: warm.gauge,
+                safe: warm.safe,
+            };
+            carbonation::against(bottle.rating(), held, pressure)
+        }
+        _ => Verdict::Within,
+    }
+}
+
+fn finish_holds(
+    style: Style,
+    told: &Told,
+    assessment: &Assessment,
+    treatment: &Treatment,
+    present: Option<Gravity>,
+    holds: &mut Vec<Hold>,
+) {
+    if present.is_none() {
+        holds.push(Hold::NoReadings);
+    }
+    holds.extend(
+        assessment
+            .bottling
+            .holds
+            .iter()
+            .copied()
+            .map(Hold::NotFinished),
+    );
+    // Once sweetened on purpose and made safe, the old end says nothing.
+    let sweetened = treatment.sweetened.is_some() && treatment.stabilised();
+    let end = told.facts.expected_fg;
+    let above = match (present, end) {
+        (Some(p), Some(e)) => p.get() - e.get() > NEAR_END,
+        _ => false,
+    };
+    if above && !sweetened && !(style == Style::Beer && assessment.bottling.open()) {
+        holds.extend(above_end(&assessment.evidence));
+    }
+}
+
+fn treatment_holds(
+    style: Style,
+    treatment: &Treatment,
+    gassy: bool,
+    left: Volumes,
+    now: Moment,
+    holds: &mut Vec<Hold>,
+) {
+    let sweet = style != Style::Beer && left.get() > HARMLESS;
+    if sweet && !treatment.stabilised() {
+        holds.push(Hold::SweetAndAlive { potential: left });
+    }
+    if let Some(at) = treatment.sweetened
+        && now.days_since(at) < HOLD_SWEETENED as f64
+    {
+        holds.push(Hold::JustSweetened {
+            at,
+            days_wanted: HOLD_SWEETENED,
+        });
+    }
+    if let Some(at) = treatment.sorbated {
+        if gassy {
+            holds.push(Hold::SorbateAndPriming { at });
+        }
+        if treatment.sulfited.is_none() {
+            holds.push(Hold::SorbateAlone);
+        }
+    }
+    if let (true, Some(at)) = (gassy, treatment.primed) {
+        holds.push(Hold::PrimedTwice { at });
+    }
+    if treatment.total_so2 > sulfite::MOST_TOTAL_SO2 {
+        holds.push(Hold::TooMuchSulfite {
+            total: MilligramsPerLitre::clamped(treatment.total_so2),
+        });
+    }
+}
+
+fn bottle_holds(wish: &BottlingWish, gassy: bool, day: &mut BottlingDay) {
+    if !gassy {
+        return;
+    }
+    let Some(warm) = day.stored.last().copied() else {
+        return;
+    };
+    for (i, bottle) in wish.bottles.iter().enumerate() {
+        if day.fitted.counts.get(i).copied().unwrap_or(0) == 0 {
+            continue;
+        }
+        let class = bottle.class;
+        if bottle.rating() == carbonation::Rating::None {
+            day.holds.push(Hold::NotForPressure { class });
+            continue;
+        }
+        if bottle.worn() {
+            day.holds.push(Hold::Worn {
+                class,
+                reused: bottle.reused,
+            });
+        }
+        let at = |volumes, safe| {
+            let pressure = carbonation::Pressure {
+                gauge: warm.gauge,
+                safe,
+            };
+            carbonation::against(bottle.rating(), volumes, pressure)
+        };
+        if at(day.held, warm.safe) == Verdict::Beyond {
+            day.holds.push(Hold::OverRating {
+                class,
+                held: day.held,
+                pressure: warm.safe,
+            });
+        } else if at(day.worst, warm.worst) == Verdict::Beyond {
+            day.holds.push(Hold::WorstCaseOverRating {
+                class,
+                worst: day.worst,
+            });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::records::BottleClass;
+    use crate::domain::units::ML_PER_US_FL_OZ;
+    use crate::engine::{
+        BottlingGate, BottlingHold, Facts, Headline, StateProbabilities, StuckReport,
+        TemperatureUnit,
+    };
+    use chrono::DateTime;
+
+    fn moment(text: &str) -> Moment {
+        Moment::new(DateTime::parse_from_rfc3339(text).unwrap())
+    }
+
+    fn now() -> Moment {
+        moment("2026-05-30T10:00:00+02:00")
+    }
+
+    /// A must that began at 1.100 and stands at `present`, the gate as given.
+    fn told(present: f64) -> Told {
+        let mut facts = Facts::of(crate::engine::Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.1)));
+        facts.expected_fg = Some(Gravity::known(0.997));
+        Told {
+            facts,
+            observations: Vec::new(),
+            temperatures: Vec::new(),
+            gravities: vec![(now(), Gravity::new(present).unwrap())],
+            last: None,
+            temperature: None,
+        }
+    }
+
+    fn assessment(present: f64, holds: Vec<BottlingHold>) -> Assessment {
+        let g = Gravity::new(present).unwrap();
+        Assessment {
+            now: now(),
+            states: StateProbabilities {
+                by_state: [0.0, 0.0, 0.0, 1.0, 0.0],
+            },
+            headline: Headline::Clear(crate::engine::FermentState::Finished),
+            stuck: StuckReport {
+                probability: Share::known(0.0),
+                since: None,
+                ever: Share::known(0.0),
+            },
+            gravity_now: Some(crate::engine::Spread {
+                p10: g,
+                p50: g,
+                p90: g,
+            }),
+            final_gravity: None,
+            finish: None,
+            rate: None,
+            alcohol: None,
+            sugar_gone: None,
+            suspicious: Vec::new(),
+            evidence: Vec::new(),
+            causes: Vec::new(),
+            advice: Vec::new(),
+            curve: Vec::new(),
+            next_reading: None,
+            bottling: BottlingGate {
+                refermentation: Share::known(0.01),
+                holds,
+            },
+            learned: None,
+        }
+    }
+
+    fn wish(fizz: Fizz, class: BottleClass) -> BottlingWish {
+        BottlingWish {
+            fizz,
+            target: Volumes::known(2.5),
+            primer: Primer::Sucrose,
+            volume: Litres::from_us_gallons(1.0).unwrap(),
+            warmest: Celsius::known(20.0),
+            cellar: Celsius::known(20.0),
+            summer: Celsius::known(30.0),
+            bottles: vec![BottleStock {
+                class,
+                size: Litres::new(12.0 * ML_PER_US_FL_OZ / 1000.0).unwrap(),
+                have: 24,
+                rating: None,
+                reused: 0,
+                clear_glass: false,
+            }],
+        }
+    }
+
+    fn day(present: f64, fizz: Fizz, class: BottleClass, treatment: Treatment) -> BottlingDay {
+        plan(
+            Style::Mead,
+            &told(present),
+            &assessment(present, Vec::new()),
+            &treatment,
+            &wish(fizz, class),
+            now(),
+        )
+        .unwrap()
+    }
+
+    #[test]
+    fn a_dry_finished_gallon_is_primed_as_published() {
+        // 23.8 g of sucrose for 1 US gallon at 20 °C to 2.5 volumes, within 1.5 g:
+        // Henry's law (R. Sander, Atmos. Chem. Phys. 2023) and molar masses.
+        let day = day(
+            0.997,
+            Fizz::Sparkling,
+            BottleClass::Crown,
+            Treatment::default(),
+        );
+        let grams = day.priming.unwrap().amount.get();
+        assert!((grams - 23.8).abs() < 1.5, "{grams}");
+        assert_eq!(day.fitted.counts, [10]);
+        assert!(day.holds.is_empty(), "{:?}", day.holds);
+    }
+
+    #[test]
+    fn still_wine_bottles_and_jars_are_never_primed() {
+        let day = day(
+            0.997,
+            Fizz::Sparkling,
+            BottleClass::NoPressure,
+            Treatment::default(),
+        );
+        assert_eq!(
+            day.holds,
+            [Hold::NotForPressure {
+                class: BottleClass::NoPressure
+            }]
+        );
+    }
+
+    #[test]
+    fn sugar_that_is_left_counts_in_the_worst_case() {
+        // About half a volume for each 0.001 SG (Balling's balance).
+        let dry = day(
+            0.997,
+            Fizz::Sparkling,
+            BottleClass::Crown,
+            Treatment::default(),
+        );
+        let sweet = day(
+            1.007,
+            Fizz::Sparkling,
+            BottleClass::Crown,
+            Treatment::default(),
+        );
+        let more = sweet.worst.get() - dry.worst.get();
+        assert!((more - 5.0).abs() < 0.8, "{more}");
+        assert!(
+            sweet
+                .holds
+                .iter()
+                .any(|h| matches!(h, Hold::WorstCaseOverRating { .. }))
+        );
+        assert!(
+            sweet
+                .holds
+                .iter()
+                .any(|h| matches!(h, Hold::SweetAndAlive { .. }))
+        );
+    }
+
+    #[test]
+    fn stabilised_and_sweet_may_be_bottled_still_but_never_primed() {
+        let ago = now().plus_days(-20.0);
+        let treated = Treatment {
+            total_so2: 60.0,
+            sulfited: Some(ago),
+            sorbic_acid: 180.0,
+            sorbated: Some(ago),
+            sweetened: Some(now().plus_days(-10.0)),
+            ..Treatment::default()
+        };
+        assert!(
+            day(1.012, Fizz::Still, BottleClass::NoPressure, treated)
+                .holds
+                .is_empty()
+        );
+        let primed = day(1.012, Fizz::Sparkling, BottleClass::Crown, treated);
+        assert_eq!(primed.holds, [Hold::SorbateAndPriming { at: ago }]);
+    }
+
+    #[test]
+    fn the_engines_gate_holds_and_says_why() {
+        let shut = vec![BottlingHold::NotRepeated {
+            readings: 1,
+            days: 0.0,
+            days_wanted: 7.0,
+            readings_wanted: 3,
+        }];
+        let day = plan(
+            Style::Mead,
+            &told(0.997),
+            &assessment(0.997, shut),
+            &Treatment::default(),
+            &wish(Fizz::Still, BottleClass::NoPressure),
+            now(),
+        )
+        .unwrap();
+        assert_eq!(day.holds.len(), 1);
+        let said = day.holds[0].sentence(TemperatureUnit::Celsius);
+        assert!(said.contains("equal readings"), "{said}");
+        assert!(day.holds[0].guards_against_bursting());
+    }
+}

@@ -1,0 +1,174 @@
+use super::super::{BottlingHold, Evidence, TemperatureUnit};
+use crate::domain::records::BottleClass;
+use crate::domain::units::{GaugeBar, Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
+
+/// A gate that stays shut, with its reason. The sentence is made where it is shown.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Hold {
+    /// The ferment does not count as finished; the engine's reasons.
+    NotFinished(BottlingHold),
+    /// Gravity lies above where this should end, by this much.
+    AboveEnd {
+        /// By how much.
+        by: GravityDelta,
+        /// The end that is meant.
+        end: Gravity,
+    },
+    /// Nothing is known of its gravity.
+    NoReadings,
+    /// Sweet, meant to be still, and nothing keeps the yeast from the sugar.
+    SweetAndAlive {
+        /// Gas that the sugar could make, beyond any bottle.
+        potential: Volumes,
+    },
+    /// Sweetened a short time ago: the gravity must hold first.
+    JustSweetened {
+        /// When.
+        at: Moment,
+        /// Days it should hold still.
+        days_wanted: i64,
+    },
+    /// Sorbate is in: priming sugar would not make gas.
+    SorbateAndPriming {
+        /// When it was given.
+        at: Moment,
+    },
+    /// Sorbate without sulfite: bacteria turn it into a smell of geraniums.
+    SorbateAlone,
+    /// More sulfite than the law allows in wine.
+    TooMuchSulfite {
+        /// Total so far.
+        total: MilligramsPerLitre,
+    },
+    /// Primed or gassy into something not made for pressure.
+    NotForPressure {
+        /// The class.
+        class: BottleClass,
+    },
+    /// More gas or pressure than the bottle is rated for.
+    OverRating {
+        /// The class.
+        class: BottleClass,
+        /// Gas in the bottle.
+        held: Volumes,
+        /// Pressure at the warmest storage, on the safe side.
+        pressure: GaugeBar,
+    },
+    /// The leftover sugar could bring it over the rating.
+    WorstCaseOverRating {
+        /// The class.
+        class: BottleClass,
+        /// Gas if all sugar that is left ferments too.
+        worst: Volumes,
+    },
+    /// Filled too often to be trusted with gas.
+    Worn {
+        /// The class.
+        class: BottleClass,
+        /// How often.
+        reused: u32,
+    },
+    /// Already primed.
+    PrimedTwice {
+        /// When it was primed first.
+        at: Moment,
+    },
+}
+
+impl Hold {
+    /// Whether a burst bottle is what it guards against.
+    pub fn guards_against_bursting(&self) -> bool {
+        !matches!(
+            self,
+            Self::SorbateAndPriming { .. } | Self::SorbateAlone | Self::TooMuchSulfite { .. }
+        )
+    }
+
+    /// The reason in one plain sentence.
+    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+        match self {
+            Self::NotFinished(hold) => hold.sentence(unit),
+            Self::AboveEnd { by, end } => format!(
+                "Gravity is {:.3} above {:.3}, where this should end: sugar may be left.",
+                by.get(),
+                end.get()
+            ),
+            Self::NoReadings => {
+                "There is no gravity reading: nothing says that it is finished.".into()
+            }
+            Self::SweetAndAlive { potential } => format!(
+                "It is sweet and not stabilised: its sugar could make {:.1} volumes of gas. Sulfite and sorbate first, or let it ferment out.",
+                potential.get()
+            ),
+            Self::JustSweetened { at, days_wanted } => format!(
+                "Sweetened on {}: watch it under the airlock for {days_wanted} days and read again first.",
+                at.day().format("%-d %b")
+            ),
+            Self::SorbateAndPriming { at } => format!(
+                "Sorbate went in on {}: yeast can't make gas any more. Bottle it still.",
+                at.day().format("%-d %b")
+            ),
+            Self::SorbateAlone => {
+                "Sorbate without sulfite lets bacteria turn it into a smell of geraniums: give sulfite too.".into()
+            }
+            Self::TooMuchSulfite { total } => format!(
+                "{:.0} mg/L of sulfite in all: US wine may hold at most 350 (27 CFR 4.22).",
+                total.get()
+            ),
+            Self::NotForPressure { class } => {
+                format!("A {class} is not made for pressure: never prime into it.")
+            }
+            Self::OverRating {
+                class,
+                held,
+                pressure,
+            } => format!(
+                "{:.1} volumes ({:.1} bar when warm) is more than a {class} is rated for.",
+                held.get(),
+                pressure.get()
+            ),
+            Self::WorstCaseOverRating { class, worst } => format!(
+                "If the sugar that is left ferments too, it makes {:.1} volumes: more than a {class} is rated for.",
+                worst.get()
+            ),
+            Self::Worn { class, reused } => format!(
+                "These {class}s were filled {reused} times: glass weakens with each wash. No gas in them."
+            ),
+            Self::PrimedTwice { at } => format!(
+                "It was primed on {} already: no second dose.",
+                at.day().format("%-d %b")
+            ),
+        }
+    }
+
+    /// What would lift it, in one plain sentence.
+    pub fn way_out(&self) -> &'static str {
+        match self {
+            Self::NotFinished(_) | Self::AboveEnd { .. } | Self::NoReadings => {
+                "Take readings some days apart, at its usual temperature, until they stand still at the end."
+            }
+            Self::SweetAndAlive { .. } => {
+                "Stabilise (sulfite and sorbate on a clear, finished batch), wait, then bottle still."
+            }
+            Self::JustSweetened { .. } => "Wait under the airlock and read again.",
+            Self::SorbateAndPriming { .. } => "Choose still.",
+            Self::SorbateAlone => "Add the sulfite dose, then go on.",
+            Self::TooMuchSulfite { .. } => "Give no more; blend with an untreated batch.",
+            Self::NotForPressure { .. } | Self::OverRating { .. } | Self::Worn { .. } => {
+                "Choose stronger bottles, or less gas."
+            }
+            Self::WorstCaseOverRating { .. } => {
+                "Let it ferment out first, or choose stronger bottles."
+            }
+            Self::PrimedTwice { .. } => "Bottle it as it is.",
+        }
+    }
+}
+
+/// The engine's evidence that gravity lies above the end, where it says so.
+pub(super) fn above_end(evidence: &[Evidence]) -> Option<Hold> {
+    evidence.iter().find_map(|e| match e {
+        Evidence::AboveEnd { by, end } => Some(Hold::AboveEnd { by: *by, end: *end }),
+        _ => None,
+    })
+}

@@ -1,0 +1,93 @@
+//! Lateness speaks of harm.
+
+use crate::jug::{Jug, date, moment, says};
+use skep::domain::records::StepKind;
+use skep::domain::units::Share;
+use skep::engine::{FermentState, PastUse, Standing, Timing};
+
+const MEAD: &str = "one-gallon-traditional-mead";
+const PITCHED: &str = "2026-04-01T19:00:00-07:00";
+
+fn at(now: &str, gone: f64) -> skep::engine::Assessment {
+    says(FermentState::Active, gone, moment(now))
+}
+
+#[test]
+fn a_feeding_goes_from_due_to_late_to_overdue() {
+    let jug = Jug::with(MEAD, PITCHED);
+    let timing = |now: &str| jug.placed("swirl-feed-2", &at(now, 0.1)).timing;
+    assert_eq!(timing("2026-04-01T20:00:00-07:00"), Timing::Soon);
+    assert_eq!(timing("2026-04-02T07:00:00-07:00"), Timing::InWindow);
+    assert_eq!(timing("2026-04-02T23:00:00-07:00"), Timing::InWindow);
+    assert_eq!(timing("2026-04-03T07:00:00-07:00"), Timing::Late);
+    assert_eq!(timing("2026-04-04T07:00:00-07:00"), Timing::Overdue);
+}
+
+#[test]
+fn feeding_after_a_third_of_the_sugar_or_at_nine_per_cent_is_too_late() {
+    let jug = Jug::with(MEAD, PITCHED);
+    let before = jug.placed("swirl-feed-5", &at("2026-04-05T07:00:00-07:00", 0.32));
+    assert_eq!(before.timing, Timing::InWindow);
+    let after = jug.placed("swirl-feed-5", &at("2026-04-05T07:00:00-07:00", 0.34));
+    assert_eq!(after.timing, Timing::TooLate);
+    let Some(PastUse::SugarGone { gone, limit }) = after.past_use else {
+        panic!("{:?}", after.past_use)
+    };
+    assert_eq!((gone, limit), (Share::known(0.34), Share::known(0.3333)));
+    assert_eq!(
+        PastUse::SugarGone { gone, limit }.sentence(),
+        "34 % of the sugar is gone; it was of use up to 33 %."
+    );
+    // A strong must passes 9 % vol before a third of its sugar is gone.
+    let mut strong = at("2026-04-05T07:00:00-07:00", 0.30);
+    let nine = skep::domain::units::Abv::known(9.0);
+    strong.alcohol = Some(skep::engine::AlcoholReport {
+        now: crate::jug::same(nine),
+        end: crate::jug::same(nine),
+    });
+    assert!(matches!(
+        jug.placed("swirl-feed-5", &strong).past_use,
+        Some(PastUse::Strong { .. })
+    ));
+}
+
+#[test]
+fn ten_trifles_do_not_hide_the_one_that_matters() {
+    let jug = Jug::with(MEAD, PITCHED);
+    // Day 17: nothing was ever marked; little sugar is gone.
+    let dues = jug.dues(&at("2026-04-17T07:00:00-07:00", 0.2));
+    assert_eq!(dues[0].kind, StepKind::SwirlFeed);
+    assert_eq!(dues[0].timing, Timing::Overdue);
+    assert_eq!(dues[0].weight, 2);
+    let hands: Vec<_> = dues.iter().filter(|d| d.wants_hands()).collect();
+    let swirls = hands.iter().filter(|d| d.kind == StepKind::Swirl).count();
+    assert_eq!(swirls, 1, "older swirls are replaced by the newest");
+}
+
+#[test]
+fn a_reading_settles_all_readings_asked_for_up_to_then() {
+    let mut jug = Jug::with(MEAD, PITCHED);
+    jug.gravity(1.040, "2026-04-15T07:00:00-07:00"); // day 15
+    let says = at("2026-04-15T08:00:00-07:00", 0.6);
+    assert_eq!(jug.placed("read-8", &says).standing, Standing::Settled);
+    assert_eq!(jug.placed("read-14", &says).standing, Standing::Settled);
+    assert_eq!(jug.placed("read-17", &says).standing, Standing::Open);
+}
+
+#[test]
+fn a_share_of_sugar_or_a_day_opens_a_feeding_whichever_comes_first() {
+    let mut jug = Jug::with("five-gallon-mead", PITCHED);
+    jug.gravity(1.100, "2026-04-01T18:00:00-07:00");
+    // Not there yet: the latest day stands.
+    let early = jug.placed("feed-4", &at("2026-04-03T07:00:00-07:00", 0.1));
+    assert_eq!(early.opens, date("2026-04-07"));
+    // There already.
+    let there = jug.placed("feed-4", &at("2026-04-04T07:00:00-07:00", 0.30));
+    assert_eq!(
+        (there.opens, there.timing),
+        (date("2026-04-04"), Timing::InWindow)
+    );
+    // And past it.
+    let past = jug.placed("feed-4", &at("2026-04-05T07:00:00-07:00", 0.40));
+    assert_eq!(past.timing, Timing::TooLate);
+}
