@@ -1,2 +1,7 @@
 //! The `skep` program.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    skep::cli::run(std::env::args_os())
+}

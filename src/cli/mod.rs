@@ -1,1 +1,111 @@
-//! Shell verbs and reports.
+//! Shell verbs and reports: the same deeds as the screens, for hands that
+//! type commands and for programs.
+//!
+//! Lives here: arguments, one file a verb, reports as text and JSON, exit
+//! codes. Must not live here: SQL, sums, judgement of a ferment.
+
+mod args;
+mod changes;
+mod docs;
+mod exits;
+mod figure;
+mod find;
+mod paths;
+mod read;
+mod report;
+mod routines;
+mod shelf;
+mod shell;
+mod start;
+mod steps;
+mod today;
+mod trouble;
+mod values;
+
+pub use exits::{EXITS, Exit};
+pub use paths::Paths;
+pub use trouble::Trouble;
+
+use args::{Line, Verb};
+use clap::Parser;
+use shell::Shell;
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+/// Runs one command line and gives the exit code. Only this reads the clock.
+pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let line = match Line::try_parse_from(words.into_iter().map(minus)) {
+        Ok(line) => line,
+        Err(why) => {
+            // Help and version go to stdout with code 0, mistakes to stderr with 2.
+            let code = why.exit_code();
+            return match why.print() {
+                Ok(()) => ExitCode::from(u8::try_from(code).unwrap_or(Exit::Usage.code())),
+                Err(_) => Exit::Broken.into(),
+            };
+        }
+    };
+    let mut out = io::BufWriter::new(io::stdout().lock());
+    let ended = obey(line, &mut out).and_then(|exit| {
+        out.flush()?;
+        Ok(exit)
+    });
+    match ended {
+        Ok(exit) => exit.into(),
+        Err(trouble) => {
+            if !trouble.said.is_empty() {
+                // Where stderr is gone too, the exit code still tells.
+                let _ = writeln!(io::stderr(), "skep: {}", report::safe_lines(&trouble.said));
+            }
+            trouble.exit.into()
+        }
+    }
+}
+
+/// `-2d` and `-3c` are values, not options: a hyphen before a digit becomes a
+/// minus sign, which the grammar takes.
+fn minus(word: OsString) -> OsString {
+    match word.to_str() {
+        Some(text) if text.len() > 1 => match text.strip_prefix('-') {
+            Some(rest) if rest.starts_with(|c: char| c.is_ascii_digit()) => {
+                OsString::from(format!("\u{2212}{rest}"))
+            }
+            _ => word,
+        },
+        _ => word,
+    }
+}
+
+fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
+    let verb = line.verb;
+    match &verb {
+        Some(Verb::Completions(args)) => return docs::completions(args, out),
+        Some(Verb::Man(args)) => return docs::man(args, out),
+        _ => {}
+    }
+    let mut shell = Shell::new(line.store.as_deref(), line.json, out)?;
+    let sh = &mut shell;
+    match verb {
+        None => shelf::dashboard(sh),
+        Some(Verb::Demo(args)) => shelf::demo(sh, &args),
+        Some(Verb::Today(args)) => today::today(sh, &args),
+        Some(Verb::Show(args)) => today::show(sh, &args),
+        Some(Verb::Read(args)) => read::read(sh, &args),
+        Some(Verb::Done(args)) => steps::done(sh, &args),
+        Some(Verb::Skip(args)) => steps::skip(sh, &args),
+        Some(Verb::Move(args)) => steps::go(sh, &args),
+        Some(Verb::Start(args)) => start::start(sh, &args),
+        Some(Verb::Pitch(args)) => start::pitch(sh, &args),
+        Some(Verb::Note(args)) => read::note(sh, &args),
+        Some(Verb::Vessels(args)) => shelf::vessels(sh, &args),
+        Some(Verb::Places(args)) => shelf::places(sh, &args),
+        Some(Verb::Routines(args)) => routines::routines(sh, &args),
+        Some(Verb::Figure(args)) => figure::figure(sh, &args),
+        Some(Verb::Settings(args)) => changes::settings(sh, &args),
+        Some(Verb::Undo) => changes::undo(sh),
+        Some(Verb::Redo) => changes::redo(sh),
+        Some(Verb::History(args)) => changes::history(sh, &args),
+        Some(Verb::Completions(_) | Verb::Man(_)) => Ok(Exit::Fine),
+    }
+}

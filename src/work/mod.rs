@@ -7,7 +7,6 @@
 mod batches;
 mod cellar;
 mod check;
-pub mod demo;
 mod moves;
 mod readings;
 mod shelf;

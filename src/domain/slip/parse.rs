@@ -108,7 +108,7 @@ impl Draft {
         if let Some(word) = when::word(piece) {
             return word.map(Taken::Time);
         }
-        let lower = piece.to_lowercase();
+        let lower = when::plain_minus(&piece.to_lowercase());
         if let Some(seen) = measure::with_unit(&lower) {
             self.keep(seen?, piece, context)?;
             return Ok(Taken::Alone);

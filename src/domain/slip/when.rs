@@ -42,6 +42,7 @@ pub(super) enum Day {
 
 /// Reads one piece; `None` when it is no word for a time at all.
 pub(super) fn word(piece: &str) -> Option<Result<Word, Problem>> {
+    let piece = &plain_minus(piece);
     let lower = piece.to_lowercase();
     let lower = lower.as_str();
     match lower {
@@ -58,6 +59,11 @@ pub(super) fn word(piece: &str) -> Option<Result<Word, Problem>> {
         .or_else(|| clock(lower))
         .or_else(|| date(piece))
         .or_else(|| foreign_date(lower))
+}
+
+/// The typographic minus sign counts as a hyphen.
+pub(super) fn plain_minus(piece: &str) -> String {
+    piece.replace('\u{2212}', "-")
 }
 
 fn weekday(lower: &str) -> Option<Weekday> {

@@ -91,6 +91,7 @@ fn number_and_unit_may_stand_apart_and_signs_are_taken() {
     assert_eq!(slip.readings.len(), 2);
     assert_eq!(slip.at, now().plus_days(-0.125));
     assert_eq!(read("-3c").unwrap().readings[0].seen.value(), -3.0);
+    assert_eq!(read("\u{2212}3c").unwrap().readings[0].seen.value(), -3.0);
     assert_eq!(read("68°f").unwrap().readings[0].seen.value(), 68.0);
 }
 

@@ -1,0 +1,348 @@
+//! The shell's verbs and options, from which help, completions and man page are made.
+
+use super::exits;
+use clap::{Args, Parser, Subcommand};
+use clap_complete::Shell;
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  skep                            the dashboard
+  skep today                      what needs me, in which vessel, is anything wrong
+  skep read J2 42 68f             gravity 1.042 of vessel J2, sample at 68 °F
+  skep read closet 66f            one thermometer for every vessel of a place
+  skep done J2 swirl              the next swirl of J2 is done
+  skep start J3 one-gallon-traditional --name heather
+  skep today --json | your-script
+";
+
+/// Keeps several fermentations going: what needs me today, in which vessel,
+/// is anything going wrong?
+///
+/// Without a verb it opens the dashboard. Everything is kept in one store, a
+/// file of your own; nothing leaves the machine.
+#[derive(Debug, Parser)]
+#[command(
+    name = "skep",
+    version,
+    max_term_width = 90,
+    disable_help_subcommand = true,
+    after_help = EXAMPLES,
+    after_long_help = format!("{EXAMPLES}\n{}", exits::table())
+)]
+pub(crate) struct Line {
+    /// The store to use instead of the usual one
+    #[arg(long, global = true, value_name = "FILE", env = "SKEP_STORE")]
+    pub(crate) store: Option<PathBuf>,
+    /// Answer in JSON, for programs
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    #[command(subcommand)]
+    pub(crate) verb: Option<Verb>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Verb {
+    /// Look around in an invented household
+    Demo(Demo),
+    /// What needs me today, worst first
+    Today(Today),
+    /// All about one vessel
+    Show(Show),
+    /// Keep a reading
+    ///
+    /// The slip says what was seen, in any order: a gravity (1.042, 1042 and 42
+    /// are the same, so are 0.998 and 998), 10.4bx (refractometer), 10.4p,
+    /// 68f, 20c, ph3.4, 4312g, 4.3kg, 9lb, 3.8l, 1gal, ta6.5; when it was
+    /// (yesterday 19:30, -2d, 08-14); and after a quote a note. A temperature
+    /// beside a gravity is the sample's. A decimal comma is taken.
+    Read(Read),
+    /// A step is done
+    Done(Done),
+    /// A step is left out
+    Skip(Skip),
+    /// A step goes to another day
+    Move(MoveTo),
+    /// Begin or plan a batch
+    Start(Start),
+    /// Put the yeast into a planned batch
+    Pitch(Pitch),
+    /// Write a note into a batch's ledger
+    Note(Note),
+    /// List the vessels, or add one
+    Vessels(Vessels),
+    /// List the places, or add one
+    Places(Places),
+    /// List the routines, or show one
+    Routines(Routines),
+    /// Work out a figure of the trade
+    Figure(Figure),
+    /// Show the choices, or change one
+    Settings(Settings),
+    /// Take back the last change
+    Undo,
+    /// Bring back what was taken back
+    Redo,
+    /// The last changes, newest first
+    History(History),
+    /// Print a completion script for a shell
+    Completions(Completions),
+    /// Print the manual page
+    Man(Man),
+}
+
+/// When something was done.
+#[derive(Debug, Args)]
+pub(crate) struct At {
+    /// When it was, if not now: 'yesterday 19:30', -2d, 2026-08-14T07:30
+    #[arg(long, value_name = "WHEN")]
+    pub(crate) at: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Demo {
+    /// Only write the invented household into this new store
+    #[arg(long, value_name = "FILE")]
+    pub(crate) into: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Today {
+    /// Look ahead to a day: tomorrow, saturday, +3d, 12-24
+    #[arg(long, value_name = "DAY")]
+    pub(crate) on: Option<String>,
+    /// Also steps that are more than a week ahead
+    #[arg(long)]
+    pub(crate) all: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Show {
+    /// Tag of the vessel, as on its tape
+    pub(crate) tag: String,
+    /// The whole ledger too
+    #[arg(long)]
+    pub(crate) ledger: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Read {
+    /// Tag of the vessel, or name of the place
+    pub(crate) tag: String,
+    /// What was seen
+    #[arg(required = true, value_name = "SLIP")]
+    pub(crate) slip: Vec<String>,
+    /// A note to go with it
+    #[arg(long, value_name = "WORDS")]
+    pub(crate) note: Option<String>,
+    /// Where it comes from, for the ledger
+    #[arg(long, value_name = "NAME", default_value = "shell")]
+    pub(crate) source: String,
+    /// Keep it even if it does not fit
+    #[arg(long)]
+    pub(crate) anyway: bool,
+    /// Only say what it would mean
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Done {
+    /// Tag of the vessel
+    pub(crate) tag: String,
+    /// Its number, key or kind as shown by `skep show`; may be left out when
+    /// just one is due
+    #[arg(value_name = "STEP")]
+    pub(crate) step: Option<String>,
+    /// What was really added
+    #[arg(long, value_name = "WORDS")]
+    pub(crate) added: Option<String>,
+    /// How much of it by mass: 12g, 0.5lb
+    #[arg(long, value_name = "MASS", requires = "added")]
+    pub(crate) mass: Option<String>,
+    /// How much of it by volume: 0.5l
+    #[arg(long, value_name = "VOLUME", requires = "added")]
+    pub(crate) volume: Option<String>,
+    /// A note to go with it
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    pub(crate) note: String,
+    #[command(flatten)]
+    pub(crate) at: At,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Skip {
+    /// Tag of the vessel
+    pub(crate) tag: String,
+    /// Its number, key or kind as shown by `skep show`
+    #[arg(value_name = "STEP")]
+    pub(crate) step: String,
+    /// Why
+    #[arg(required = true, value_name = "REASON")]
+    pub(crate) reason: Vec<String>,
+    #[command(flatten)]
+    pub(crate) at: At,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MoveTo {
+    /// Tag of the vessel
+    pub(crate) tag: String,
+    /// Its number, key or kind as shown by `skep show`
+    #[arg(value_name = "STEP")]
+    pub(crate) step: String,
+    /// To which day: tomorrow, saturday, +3d, 12-24
+    pub(crate) day: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Start {
+    /// Tag of the vessel
+    pub(crate) tag: String,
+    /// Key of the routine, as listed by `skep routines`
+    pub(crate) routine: String,
+    /// What you call it; the routine's title unless given
+    #[arg(long)]
+    pub(crate) name: Option<String>,
+    /// How much: 1gal, 3.8l; the routine's volume unless given
+    #[arg(long)]
+    pub(crate) volume: Option<String>,
+    /// Planned original gravity
+    #[arg(long, value_name = "GRAVITY")]
+    pub(crate) og: Option<String>,
+    /// Planned final gravity
+    #[arg(long, value_name = "GRAVITY")]
+    pub(crate) fg: Option<String>,
+    /// Only plan it, with the day of pitching
+    #[arg(long, value_name = "DAY", conflicts_with = "at")]
+    pub(crate) plan: Option<String>,
+    /// A note to go with it
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    pub(crate) note: String,
+    /// When the yeast went in, if not now
+    #[arg(long, value_name = "WHEN")]
+    pub(crate) at: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Pitch {
+    /// Tag of the vessel
+    pub(crate) tag: String,
+    #[command(flatten)]
+    pub(crate) at: At,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Note {
+    /// Tag of the vessel
+    pub(crate) tag: String,
+    /// The note
+    #[arg(required = true)]
+    pub(crate) words: Vec<String>,
+    #[command(flatten)]
+    pub(crate) at: At,
+}
+
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub(crate) struct Vessels {
+    /// Also those no longer used
+    #[arg(long)]
+    pub(crate) all: bool,
+    #[command(subcommand)]
+    pub(crate) add: Option<VesselsVerb>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum VesselsVerb {
+    /// Add a vessel
+    Add(AddVessel),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct AddVessel {
+    /// Short tag as on the tape, such as J2
+    pub(crate) tag: String,
+    /// jug, carboy, bucket, tank, keg or other
+    pub(crate) kind: String,
+    /// Brimful volume: 1gal, 5l
+    pub(crate) capacity: String,
+    /// Where it stands; may be left out when there is one place only
+    #[arg(long)]
+    pub(crate) place: Option<String>,
+    /// Mass when empty, with bung and airlock: 1400g
+    #[arg(long, value_name = "MASS")]
+    pub(crate) tare: Option<String>,
+}
+
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub(crate) struct Places {
+    #[command(subcommand)]
+    pub(crate) add: Option<PlacesVerb>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum PlacesVerb {
+    /// Add a place
+    Add(AddPlace),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct AddPlace {
+    /// What you call it
+    pub(crate) name: String,
+    /// Light gets in
+    #[arg(long)]
+    pub(crate) light: bool,
+    /// Usual temperature: 68f, 20c
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(crate) usual: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Routines {
+    /// Show the steps of this one
+    pub(crate) key: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Figure {
+    /// Which; left out, all are listed
+    pub(crate) id: Option<String>,
+    /// What is known, such as og=1.092 sg=1.010
+    #[arg(value_name = "NAME=VALUE")]
+    pub(crate) values: Vec<String>,
+    /// Also inputs, formula and source
+    #[arg(long)]
+    pub(crate) why: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Settings {
+    /// Which choice
+    pub(crate) name: Option<String>,
+    /// Its new value
+    #[arg(requires = "name")]
+    pub(crate) value: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct History {
+    /// How many
+    #[arg(short = 'n', long, default_value_t = 20, value_name = "COUNT")]
+    pub(crate) count: u32,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Completions {
+    /// For which shell
+    pub(crate) shell: Shell,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Man {
+    /// Write the pages of all verbs into this folder instead
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) into: Option<PathBuf>,
+}

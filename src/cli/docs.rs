@@ -1,0 +1,33 @@
+//! `skep completions` and `skep man`, made from the one definition of the verbs.
+
+use super::args::{Completions, Line, Man};
+use super::exits::Exit;
+use super::trouble::Trouble;
+use clap::CommandFactory;
+use std::io::Write;
+
+pub(super) fn completions(args: &Completions, out: &mut dyn Write) -> Result<Exit, Trouble> {
+    // Written to memory first: the generator panics when its writer fails.
+    let mut script = Vec::new();
+    clap_complete::generate(args.shell, &mut Line::command(), "skep", &mut script);
+    out.write_all(&script)?;
+    Ok(out.flush().map(|()| Exit::Fine)?)
+}
+
+pub(super) fn man(args: &Man, out: &mut dyn Write) -> Result<Exit, Trouble> {
+    let command = Line::command();
+    let Some(folder) = &args.into else {
+        clap_mangen::Man::new(command).render(out)?;
+        out.flush()?;
+        return Ok(Exit::Fine);
+    };
+    std::fs::create_dir_all(folder)
+        .and_then(|()| clap_mangen::generate_to(command, folder))
+        .map_err(|why| {
+            Trouble::broken(format!(
+                "the pages can't be written into {}: {why}",
+                folder.display()
+            ))
+        })?;
+    Ok(Exit::Fine)
+}

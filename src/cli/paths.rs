@@ -1,0 +1,45 @@
+//! Where skep keeps its files.
+
+use super::trouble::Trouble;
+use directories::ProjectDirs;
+use std::path::{Path, PathBuf};
+
+/// The folders of this user.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Paths {
+    /// The store.
+    pub store: PathBuf,
+    /// The user's own routines, yeasts and keys.
+    pub config: PathBuf,
+    /// Logs and what may be lost.
+    pub state: PathBuf,
+}
+
+impl Paths {
+    /// The usual folders; `store` overrides where the store is.
+    pub fn find(store: Option<&Path>) -> Result<Self, Trouble> {
+        let dirs = ProjectDirs::from("", "", "skep").ok_or_else(|| {
+            Trouble::broken(
+                "there is no home folder; set HOME, or name the store with --store FILE",
+            )
+        })?;
+        Ok(Self {
+            store: store.map_or_else(|| dirs.data_dir().join("skep.store"), Path::to_path_buf),
+            config: dirs.config_dir().to_path_buf(),
+            state: dirs
+                .state_dir()
+                .unwrap_or_else(|| dirs.data_local_dir())
+                .to_path_buf(),
+        })
+    }
+
+    /// Folder of the user's own routines.
+    pub fn routines(&self) -> PathBuf {
+        self.config.join("routines")
+    }
+
+    /// File of the user's own yeast classes.
+    pub fn yeasts(&self) -> PathBuf {
+        self.config.join("yeasts.toml")
+    }
+}

@@ -1,0 +1,124 @@
+//! What every verb needs: where the store is, what time it is, where to write.
+
+use super::exits::Exit;
+use super::paths::Paths;
+use super::report::json::{DeedJson, Report};
+use super::trouble::Trouble;
+use crate::clock;
+use crate::domain::deeds::Deed;
+use crate::domain::records::Household;
+use crate::domain::slip::SlipContext;
+use crate::domain::text::safe;
+use crate::domain::units::{Moment, Zone};
+use crate::store::Store;
+use crate::work::{self, Receipt, WorkError};
+use serde::Serialize;
+use std::io::Write;
+use std::path::Path;
+
+/// One run of skep from the shell.
+pub(super) struct Shell<'a> {
+    pub(super) paths: Paths,
+    pub(super) now: Moment,
+    pub(super) zone: Zone,
+    pub(super) json: bool,
+    pub(super) out: &'a mut dyn Write,
+}
+
+impl<'a> Shell<'a> {
+    /// With the clock and zone of this machine.
+    pub(super) fn new(
+        store: Option<&Path>,
+        json: bool,
+        out: &'a mut dyn Write,
+    ) -> Result<Self, Trouble> {
+        Ok(Self {
+            paths: Paths::find(store)?,
+            now: clock::now(),
+            zone: clock::zone(),
+            json,
+            out,
+        })
+    }
+
+    /// The grammar's context for a vessel.
+    pub(super) fn context(&self) -> SlipContext {
+        SlipContext {
+            zone: self.zone,
+            place: None,
+        }
+    }
+
+    /// The store; one that is not there yet is not made for a look.
+    pub(super) fn open(&self) -> Result<Store, Trouble> {
+        if !self.paths.store.exists() {
+            return Err(Trouble::store(format!(
+                "there is no store at {} yet; run skep for a first tour, add a place and a vessel \
+                 (skep places add closet, skep vessels add J1 jug 1gal), or look around with skep demo",
+                self.paths.store.display()
+            )));
+        }
+        self.open_or_make()
+    }
+
+    /// The store, made when it is not there yet.
+    pub(super) fn open_or_make(&self) -> Result<Store, Trouble> {
+        Store::open(&self.paths.store, self.now).map_err(Trouble::store)
+    }
+
+    /// Store and what is in it.
+    pub(super) fn load(&self) -> Result<(Store, Household), Trouble> {
+        let store = self.open()?;
+        let household = store.household(self.now).map_err(Trouble::store)?;
+        Ok((store, household))
+    }
+
+    /// Prints a report for programs.
+    pub(super) fn print<T: Serialize>(
+        &mut self,
+        report: &'static str,
+        body: T,
+    ) -> Result<(), Trouble> {
+        serde_json::to_writer_pretty(&mut *self.out, &Report::new(report, body))?;
+        writeln!(self.out)?;
+        Ok(())
+    }
+
+    /// Carries out a deed and says what it did.
+    pub(super) fn carry_out(&mut self, store: &mut Store, deed: &Deed) -> Result<Receipt, Trouble> {
+        let receipt = work::carry_out(store, deed, self.now)?;
+        self.receipt(&receipt)?;
+        Ok(receipt)
+    }
+
+    fn receipt(&mut self, receipt: &Receipt) -> Result<(), Trouble> {
+        if self.json {
+            return self.print("deed", DeedJson::new(receipt));
+        }
+        writeln!(self.out, "{}", safe(&receipt.said))?;
+        for caution in &receipt.cautions {
+            writeln!(self.out, "Mind: {}", safe(caution))?;
+        }
+        Ok(())
+    }
+
+    /// One line: as text, or as JSON with the store's revision.
+    pub(super) fn say(&mut self, store: &Store, said: &str) -> Result<Exit, Trouble> {
+        if self.json {
+            let revision = store.revision().map_err(Trouble::store)?;
+            self.print("deed", DeedJson::said(said, revision))?;
+        } else {
+            writeln!(self.out, "{}", safe(said))?;
+        }
+        Ok(Exit::Fine)
+    }
+}
+
+impl From<WorkError> for Trouble {
+    fn from(why: WorkError) -> Self {
+        match why {
+            WorkError::Refused(said) => Self::usage(said),
+            WorkError::Store(error) => Self::store(error),
+        }
+    }
+}

@@ -1,0 +1,86 @@
+//! `skep today` and `skep show`.
+
+use super::args::{Show, Today};
+use super::exits::Exit;
+use super::find;
+use super::report::json::{ShowJson, TodayJson};
+use super::report::{exit_of, exit_of_morning, text};
+use super::shell::Shell;
+use super::trouble::Trouble;
+use crate::domain::records::{Household, VesselId};
+use crate::domain::slip::parse_day;
+use crate::domain::units::Moment;
+use crate::engine::History;
+use crate::engine::{Due, Timing};
+use crate::engine::{Morning, morning};
+use crate::store::Store;
+
+/// The morning of a household, with what the maker's own batches teach.
+#[expect(
+    clippy::unnecessary_wraps,
+    reason = "reading the earlier batches can fail"
+)]
+pub(super) fn morning_of(
+    store: &Store,
+    household: &Household,
+    now: Moment,
+) -> Result<Morning, Trouble> {
+    let _ = store;
+    Ok(morning(household, &History::default(), now))
+}
+
+pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
+    let (store, household) = sh.load()?;
+    let now = match &args.on {
+        Some(text) => ahead(sh, text)?,
+        None => sh.now,
+    };
+    let morning = morning_of(&store, &household, now)?;
+    let exit = exit_of_morning(&morning);
+    let due: Vec<&Due> = morning
+        .due
+        .iter()
+        .filter(|d| args.all || d.timing != Timing::Later)
+        .collect();
+    if sh.json {
+        sh.print("today", TodayJson::new(&household, &morning, &due, exit))?;
+    } else {
+        text::today(sh.out, &household, &morning, &due)?;
+    }
+    Ok(exit)
+}
+
+/// That day, at this time of day.
+fn ahead(sh: &Shell<'_>, text: &str) -> Result<Moment, Trouble> {
+    let here = sh.zone.localise(sh.now);
+    let day = parse_day(text, here.day())?;
+    let local = day.and_time(here.datetime().time());
+    Ok(sh.zone.resolve(local).first())
+}
+
+pub(super) fn show(sh: &mut Shell<'_>, args: &Show) -> Result<Exit, Trouble> {
+    let (store, household) = sh.load()?;
+    let (vessel, dossier) = find::dossier(&household, &args.tag)?;
+    let morning = morning_of(&store, &household, sh.now)?;
+    let lies = |v: Option<VesselId>| v == Some(vessel.id);
+    let row = morning
+        .rows
+        .iter()
+        .find(|r| r.batch == dossier.batch.id && lies(r.vessel))
+        .ok_or_else(|| Trouble::not_found(format!("nothing is known of {}", args.tag)))?;
+    let exit = exit_of([row], morning.due.iter().filter(|d| d.batch == row.batch));
+    let ledger: Option<Vec<crate::domain::records::LedgerLine>> = None;
+    let _ = args.ledger;
+    if sh.json {
+        sh.print(
+            "vessel",
+            ShowJson::new(&household, &morning, row, exit, ledger),
+        )?;
+    } else {
+        text::show(sh.out, &household, &morning, row)?;
+        if let Some(lines) = ledger {
+            text::ledger(sh.out, &lines, &household, sh.now)?;
+        }
+    }
+    Ok(exit)
+}

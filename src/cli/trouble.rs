@@ -1,0 +1,85 @@
+//! What stops a verb, as a sentence with an exit code.
+
+use super::exits::Exit;
+use crate::domain::slip::SlipError;
+use crate::domain::units::OutOfRange;
+use std::fmt;
+use std::io;
+
+/// Why a verb ended without doing what was asked.
+#[derive(Debug)]
+pub struct Trouble {
+    /// The exit code.
+    pub exit: Exit,
+    /// What happened, what is accepted, what to do.
+    pub said: String,
+}
+
+impl Trouble {
+    /// Of any kind.
+    pub fn new(exit: Exit, said: impl Into<String>) -> Self {
+        let said = said.into();
+        Self { exit, said }
+    }
+
+    /// Not understood.
+    pub fn usage(said: impl Into<String>) -> Self {
+        Self::new(Exit::Usage, said)
+    }
+
+    /// Nothing of that name.
+    pub fn not_found(said: impl Into<String>) -> Self {
+        Self::new(Exit::NotFound, said)
+    }
+
+    /// The store failed.
+    pub fn store(why: impl fmt::Display) -> Self {
+        Self::new(Exit::Store, why.to_string())
+    }
+
+    /// Something outside failed.
+    pub fn broken(why: impl fmt::Display) -> Self {
+        Self::new(Exit::Broken, why.to_string())
+    }
+
+    /// Whether the reader of the output went away, which is no one's fault.
+    pub fn is_closed_pipe(&self) -> bool {
+        self.exit == Exit::Fine
+    }
+}
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.said)
+    }
+}
+
+impl From<io::Error> for Trouble {
+    fn from(why: io::Error) -> Self {
+        if why.kind() == io::ErrorKind::BrokenPipe {
+            return Self::new(Exit::Fine, "");
+        }
+        Self::broken(format!("the output can't be written: {why}"))
+    }
+}
+
+impl From<SlipError> for Trouble {
+    fn from(why: SlipError) -> Self {
+        Self::usage(why.to_string())
+    }
+}
+
+impl From<OutOfRange> for Trouble {
+    fn from(why: OutOfRange) -> Self {
+        Self::usage(why.to_string())
+    }
+}
+
+impl From<serde_json::Error> for Trouble {
+    fn from(why: serde_json::Error) -> Self {
+        match why.io_error_kind() {
+            Some(kind) => io::Error::from(kind).into(),
+            None => Self::broken(why),
+        }
+    }
+}
