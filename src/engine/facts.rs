@@ -3,8 +3,8 @@
 
 use super::{
     Assessment, Event as EngineEvent, EventKind as Happened, Facts, History, Observation,
-    OriginalGravity, Seen as Saw, Style as Kind, TemperatureBand, TemperaturePoint, Yeast, assess,
-    morning::LastGravity,
+    OriginalGravity, PastBatch, Seen as Saw, Style as Kind, TemperatureBand, TemperaturePoint,
+    Yeast, assess, morning::LastGravity,
 };
 use crate::domain::records::{
     Dossier, Event, EventKind, Household, Instrument, InstrumentKind, Measure, MeasureKind,
@@ -12,8 +12,9 @@ use crate::domain::records::{
 };
 use crate::domain::sums::gravity::{self, Scale};
 use crate::domain::sums::hydrometer::{self, Hydrometer};
+use crate::domain::sums::refractometer;
 use crate::domain::units::{
-    Celsius, Grams, Gravity, GravityDelta, Litres, MilligramsPerLitre, Moment, Share,
+    Abw, Brix, Celsius, Grams, Gravity, GravityDelta, Litres, MilligramsPerLitre, Moment, Share,
 };
 
 /// Hours around the pitch within which a gravity counts as the original one:
@@ -181,10 +182,12 @@ pub fn corrected(
         }
         Measure::Refraction(brix) => {
             let tool = instrument(household, reading, InstrumentKind::Refractometer);
-            let factor = tool.map_or(1.0, |i| i.factor).max(0.5);
-            let offset = tool.map_or(0.0, |i| i.offset);
-            let brix = crate::domain::units::Brix::new((brix.get() - offset) / factor).ok()?;
-            gravity::from_brix(brix).ok()
+            let shown = Brix::new(brix.get() - tool.map_or(0.0, |i| i.offset)).ok()?;
+            let real = refractometer::true_brix(shown, tool.map_or(1.0, |i| i.factor)).ok()?;
+            original
+                .and_then(|og| refractometer::with_original(real, og).ok())
+                .map(|seen| seen.gravity)
+                .or_else(|| gravity::from_brix(real).ok())
         }
         _ => None,
     }
@@ -206,7 +209,7 @@ fn float(
     let t = sample_temperature(reading).unwrap_or(Celsius::clamped(scale.celsius()));
     let done = match original {
         Some(og) => hydrometer::corrected_in_ferment(glass, shown, t, og),
-        None => hydrometer::corrected(glass, shown, t, crate::domain::units::Abw::known(0.0)),
+        None => hydrometer::corrected(glass, shown, t, Abw::known(0.0)),
     };
     done.unwrap_or(shown)
 }
@@ -234,7 +237,7 @@ fn saw(household: &Household, reading: &Reading, original: Option<Gravity>) -> O
             let tool = by(InstrumentKind::Refractometer);
             let offset = tool.map_or(0.0, |i| i.offset);
             Some(Saw::Refractometer {
-                brix: crate::domain::units::Brix::new(brix.get() - offset).unwrap_or(brix),
+                brix: Brix::new(brix.get() - offset).unwrap_or(brix),
                 factor: tool.map_or(1.0, |i| i.factor),
             })
         }
@@ -440,3 +443,66 @@ pub fn healthy_end(facts: &Facts) -> Option<Gravity> {
     let left = facts.yeast.tolerance.map_or(end, |t| og - t.get() * 0.0076);
     Some(Gravity::clamped(end.max(left).min(og)))
 }
+
+/// The maker's own ended ferments among these, for the engine to learn from.
+///
+/// Counted are those that are in bottles or closed, were measured before the
+/// yeast, and have at least two readings after it. One that was closed without
+/// bottles, high above its end, counts as stuck.
+pub fn history<'a>(
+    household: &Household,
+    dossiers: impl IntoIterator<Item = &'a Dossier>,
+    now: Moment,
+) -> History {
+    let batches = dossiers
+        .into_iter()
+        .filter_map(|d| past(household, d, now))
+        .collect();
+    History { batches }
+}
+
+fn past(household: &Household, dossier: &Dossier, now: Moment) -> Option<PastBatch> {
+    let batch = &dossier.batch;
+    let pitched = batch.pitched?;
+    let ended = batch.bottled.or(batch.closed)?;
+    if !matches!(batch.stage, Stage::Bottled | Stage::Closed) || ended > now {
+        return None;
+    }
+    let vessel = dossier.stays.first().map(|s| s.vessel);
+    let told = told(household, dossier, None, ended);
+    let Some(OriginalGravity::Measured(og)) = told.facts.og else {
+        return None;
+    };
+    let after: Vec<&(Moment, Gravity)> = told
+        .gravities
+        .iter()
+        .filter(|(at, _)| at.days_since(pitched) > OG_HOURS_AFTER / 24.0)
+        .collect();
+    let fg = after.last()?.1;
+    if after.len() < 2 {
+        return None;
+    }
+    let done = after
+        .iter()
+        .find(|(_, g)| g.get() <= fg.get() + 0.001 + 1e-9)?;
+    let high = healthy_end(&told.facts).is_some_and(|end| fg.get() > end.get() + STUCK_ABOVE);
+    let temperatures: Vec<f64> = told.temperatures.iter().map(|t| t.celsius.get()).collect();
+    let mean = temperatures.iter().sum::<f64>() / temperatures.len() as f64;
+    Some(PastBatch {
+        style: told.facts.style,
+        yeast: batch.yeast.clone(),
+        place: vessel
+            .and_then(|v| household.vessel(v))
+            .and_then(|v| household.place(v.place))
+            .map(|p| p.name.clone()),
+        og,
+        expected_fg: batch.expected_fg,
+        fg,
+        days_to_finish: done.0.days_since(pitched),
+        temperature: (!temperatures.is_empty()).then(|| Celsius::clamped(mean)),
+        stuck: high && batch.bottled.is_none(),
+    })
+}
+
+/// So far above its end a batch that was given up counts as stuck: common practice, no source.
+const STUCK_ABOVE: f64 = 0.010;

@@ -7,6 +7,7 @@
 mod batches;
 mod cellar;
 mod check;
+pub mod demo;
 mod moves;
 mod readings;
 mod shelf;

@@ -162,3 +162,18 @@ fn steps_that_wait_for_each_other_get_no_day_and_no_endless_loop() {
         assert_eq!(jug.placed(key, &says).waits, Some(Waits::Step), "{key}");
     }
 }
+
+#[test]
+fn a_rest_that_was_marked_counts_from_that_day_and_ends_by_itself() {
+    let mut jug = Jug::with(MEAD, PITCHED);
+    jug.done("swirl-20", "2026-04-20T08:00:00-07:00");
+    jug.done("rest", "2026-04-21T08:00:00-07:00");
+    let says = finished("2026-04-24T08:00:00-07:00");
+    let rest = jug.plan(&says).rest.unwrap();
+    assert!(rest.under_way);
+    assert_eq!(rest.until, date("2026-05-01"));
+    assert_eq!(jug.placed("bottle", &says).opens, date("2026-05-01"));
+    let later = finished("2026-05-01T08:00:00-07:00");
+    assert_eq!(jug.plan(&later).rest, None);
+    assert_eq!(jug.placed("bottle", &later).timing, Timing::InWindow);
+}

@@ -150,6 +150,18 @@ impl Ground<'_> {
             .min()
     }
 
+    /// Since when the maker has left it alone: as said, else the last disturbance.
+    pub(super) fn left_alone_since(&self) -> Option<NaiveDate> {
+        let said = self
+            .dossier
+            .events
+            .iter()
+            .filter(|e| e.at <= self.now && e.kind == EventKind::Stage)
+            .map(|e| e.at.day())
+            .max();
+        said.or_else(|| self.disturbed_since(NaiveDate::MIN))
+    }
+
     /// The last day on or after `from` on which the batch was disturbed.
     pub(super) fn disturbed_since(&self, from: NaiveDate) -> Option<NaiveDate> {
         let steps = self.dossier.steps.iter().filter_map(disturbing_step);

@@ -161,6 +161,10 @@ impl<'a> Placer<'a> {
 
     fn by_rule(&mut self, index: usize) -> Opening {
         let step = self.step(index);
+        // A rest that was marked has begun then; it ends by itself.
+        if let (StepKind::Rest, StepStatus::Done { at }) = (step.rule.kind, &step.status) {
+            return Opening::sure(at.day());
+        }
         if let Some(day) = step.moved_to {
             return Opening::sure(day);
         }
@@ -253,13 +257,13 @@ impl<'a> Placer<'a> {
         let due = plus(opening.day, i64::from(rule.window.max(0)));
         let today = self.ground.today();
         match (&self.step(index).status, self.standing(index, opening)) {
-            (StepStatus::Done { at }, _) => (at.day(), true),
             (StepStatus::Skipped { at, .. }, _) => (at.day().min(due), true),
             // A rest is over when its last day has come.
-            (_, _) if rule.kind == StepKind::Rest => {
+            _ if rule.kind == StepKind::Rest => {
                 let (_, end) = self.rest_days(index, opening);
                 (end, opening.waits.is_none())
             }
+            (StepStatus::Done { at }, _) => (at.day(), true),
             (_, Standing::Settled) if rule.kind == StepKind::Pitch => (self.ground.day_one(), true),
             (_, Standing::Settled) if rule.kind == StepKind::Bottle => (
                 self.ground
@@ -278,7 +282,7 @@ impl<'a> Placer<'a> {
             // What is no longer done left it alone since the last disturbance.
             (_, Standing::Moot) => (
                 self.ground
-                    .disturbed_since(NaiveDate::MIN)
+                    .left_alone_since()
                     .map_or(opening.day, |d| d.min(opening.day)),
                 true,
             ),
@@ -325,7 +329,8 @@ impl<'a> Placer<'a> {
         let rests: Vec<usize> = (0..bottle)
             .filter(|&i| {
                 let step = self.step(i);
-                step.rule.kind == StepKind::Rest && step.status == StepStatus::Open
+                step.rule.kind == StepKind::Rest
+                    && !matches!(step.status, StepStatus::Skipped { .. })
             })
             .collect();
         let mut latest = opening;
@@ -367,7 +372,11 @@ impl<'a> Placer<'a> {
     /// The rest that is under way, or the next one to come.
     fn rest(&mut self) -> Option<Rest> {
         let candidates: Vec<usize> = (0..self.openings.len())
-            .filter(|&i| self.step(i).rule.kind == StepKind::Rest && self.step(i).is_open())
+            .filter(|&i| {
+                let step = self.step(i);
+                step.rule.kind == StepKind::Rest
+                    && !matches!(step.status, StepStatus::Skipped { .. })
+            })
             .collect();
         candidates.into_iter().find_map(|index| {
             let opening = self.opening(index);
