@@ -10,11 +10,13 @@ use crate::domain::records::{
     Dossier, Event, EventKind, Household, Instrument, InstrumentKind, Measure, MeasureKind,
     Reading, Stage, Style, Subject, VesselId,
 };
+use crate::domain::sums::alcohol;
 use crate::domain::sums::gravity::{self, Scale};
 use crate::domain::sums::hydrometer::{self, Hydrometer};
 use crate::domain::sums::refractometer;
 use crate::domain::units::{
-    Abw, Brix, Celsius, Grams, Gravity, GravityDelta, Litres, MilligramsPerLitre, Moment, Share,
+    Abv, Abw, Brix, Celsius, Grams, Gravity, GravityDelta, Litres, MilligramsPerLitre, Moment,
+    Share,
 };
 
 /// Hours around the pitch within which a gravity counts as the original one:
@@ -50,6 +52,38 @@ impl Told {
             history,
             now,
         )
+    }
+}
+
+impl Told {
+    /// Whether gravity or mass was read since the yeast had time to work.
+    pub fn read_since_pitch(&self) -> bool {
+        let Some(pitched) = self.facts.pitched else {
+            return false;
+        };
+        self.observations.iter().any(|o| {
+            !matches!(o.seen, Saw::Acidity { .. })
+                && o.at.days_since(pitched) > OG_HOURS_AFTER / 24.0
+        })
+    }
+
+    /// Share of the sugar gone: as the engine says, else by the last gravity.
+    pub fn sugar_gone(&self, assessment: &Assessment) -> Option<Share> {
+        self.facts.pitched?;
+        assessment.sugar_gone.map(|s| s.p50).or_else(|| {
+            let og = self.facts.og?.gravity();
+            alcohol::share_gone(og, self.last?.corrected, healthy_end(&self.facts)?).ok()
+        })
+    }
+
+    /// Alcohol by volume: as the engine says, else by the last gravity.
+    pub fn abv(&self, assessment: &Assessment) -> Option<Abv> {
+        self.facts.pitched?;
+        assessment.alcohol.map(|a| a.now.p50).or_else(|| {
+            let og = self.facts.og?.gravity();
+            let now = self.last?.corrected.get().min(og.get());
+            alcohol::by_volume(og, Gravity::clamped(now)).ok()
+        })
     }
 }
 

@@ -223,6 +223,14 @@ struct Spot {
     assessment: Assessment,
 }
 
+impl Spot {
+    fn gone(&self) -> f64 {
+        self.told
+            .sugar_gone(&self.assessment)
+            .map_or(0.0, Share::get)
+    }
+}
+
 impl<'a> View<'a> {
     fn of(household: &'a Household, dossier: &'a Dossier, history: &History, now: Moment) -> Self {
         let (vessels, tag) = lies_in(household, dossier);
@@ -243,7 +251,7 @@ impl<'a> View<'a> {
         // A split batch has one list of steps: it follows its slowest part.
         let slowest = spots
             .iter()
-            .min_by(|a, b| gone(&a.assessment).total_cmp(&gone(&b.assessment)))
+            .min_by(|a, b| a.gone().total_cmp(&b.gone()))
             .unwrap_or(&spots[0]);
         let plan = plan(dossier, &slowest.told, &slowest.assessment, now);
         let dues = dues(dossier, &plan, vessels[0], &tag);
@@ -298,7 +306,7 @@ impl<'a> View<'a> {
             last: spot.told.last,
             state,
             sure,
-            fermented: spot.assessment.sugar_gone.map(|s| s.p50),
+            fermented: spot.told.sugar_gone(&spot.assessment),
             next: self.next().cloned(),
             urgency: self.urgency(),
             flags: self.flags.clone(),
@@ -348,10 +356,6 @@ fn lies_in(household: &Household, dossier: &Dossier) -> (Vec<Option<VesselId>>, 
     } else {
         (found.iter().map(|v| Some(v.id)).collect(), tag)
     }
-}
-
-fn gone(assessment: &Assessment) -> f64 {
-    assessment.sugar_gone.map_or(0.0, |s| s.p50.get())
 }
 
 fn state_of(batch: &Batch, assessment: &Assessment, resting: bool) -> (State, f64) {

@@ -25,7 +25,11 @@ fn a_feeding_goes_from_due_to_late_to_overdue() {
 
 #[test]
 fn feeding_after_a_third_of_the_sugar_or_at_nine_per_cent_is_too_late() {
-    let jug = Jug::with(MEAD, PITCHED);
+    let mut jug = Jug::with(MEAD, PITCHED);
+    // Without a reading nothing is claimed, whatever the engine guesses.
+    let guess = jug.placed("swirl-feed-5", &at("2026-04-05T07:00:00-07:00", 0.5));
+    assert_eq!(guess.timing, Timing::InWindow);
+    jug.gravity(1.070, "2026-04-04T07:00:00-07:00");
     let before = jug.placed("swirl-feed-5", &at("2026-04-05T07:00:00-07:00", 0.32));
     assert_eq!(before.timing, Timing::InWindow);
     let after = jug.placed("swirl-feed-5", &at("2026-04-05T07:00:00-07:00", 0.34));
@@ -81,6 +85,7 @@ fn a_share_of_sugar_or_a_day_opens_a_feeding_whichever_comes_first() {
     // Not there yet: the latest day stands.
     let early = jug.placed("feed-4", &at("2026-04-03T07:00:00-07:00", 0.1));
     assert_eq!(early.opens, date("2026-04-07"));
+    jug.gravity(1.085, "2026-04-03T08:00:00-07:00");
     // There already.
     let there = jug.placed("feed-4", &at("2026-04-04T07:00:00-07:00", 0.30));
     assert_eq!(

@@ -4,7 +4,7 @@ use super::{Flag, HEAT};
 use crate::domain::records::{
     Dossier, EventKind, Measure, Reading, Settings, Stage, StepKind, StepStatus, Subject,
 };
-use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
+use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
 use crate::engine::facts::{Told, healthy_end};
 use crate::engine::schedule::{Due, Plan, Timing};
 use crate::engine::{Assessment, BottlingHold, FermentState, Headline, OriginalGravity};
@@ -157,7 +157,7 @@ impl Look<'_> {
     }
 
     fn at_tolerance(&self) -> bool {
-        let abv = self.assessment.alcohol.map(|a| a.now.p50.get());
+        let abv = self.told.abv(self.assessment).map(Abv::get);
         abv.zip(self.told.facts.yeast.tolerance)
             .is_some_and(|(now, limit)| now >= limit.get() - NEAR_TOLERANCE)
     }

@@ -273,6 +273,7 @@ impl Flag {
                 ..
             } => {
                 let late = days(*d as f64);
+                let title = capital(title);
                 format!("{title}: due {}, {late} ago. {harm}", date(*due))
                     .trim_end()
                     .to_owned()
@@ -377,6 +378,13 @@ impl Say<'_> {
             self.now_and_end(gravity, end)
         )
     }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
 }
 
 fn date(day: NaiveDate) -> String {

@@ -2,7 +2,7 @@
 
 use crate::domain::records::{Dossier, Event, EventKind, Stage, Step, StepKind, StepStatus};
 use crate::domain::sums::alcohol;
-use crate::domain::units::{Gravity, Moment, Share};
+use crate::domain::units::{Abv, Gravity, Moment, Share};
 use crate::engine::facts::{self, Told};
 use crate::engine::{Assessment, FermentState, Headline, OriginalGravity};
 use chrono::{NaiveDate, TimeDelta};
@@ -74,16 +74,17 @@ impl Ground<'_> {
         )
     }
 
-    /// Share of the sugar gone, in the middle; nothing before the pitch.
+    /// Share of the sugar gone, in the middle. Nothing is claimed without a
+    /// reading since the pitch.
     pub(super) fn sugar_gone(&self) -> Option<Share> {
-        self.pitched()?;
-        self.assessment.sugar_gone.map(|s| s.p50)
+        self.told.read_since_pitch().then_some(())?;
+        self.told.sugar_gone(self.assessment)
     }
 
-    /// Alcohol now in % vol, in the middle.
+    /// Alcohol now in % vol, in the middle; nothing without a reading either.
     pub(super) fn abv(&self) -> Option<f64> {
-        self.pitched()?;
-        self.assessment.alcohol.map(|a| a.now.p50.get())
+        self.told.read_since_pitch().then_some(())?;
+        self.told.abv(self.assessment).map(Abv::get)
     }
 
     /// The day on which this share of the sugar was or will be gone, and

@@ -496,7 +496,7 @@ impl<'a> Placer<'a> {
         if past_use.is_some() {
             return Timing::TooLate;
         }
-        let hands_off = opening.waits.is_some() && rule.kind != StepKind::Rest;
+        let hands_off = opening.waits.is_some();
         if today < opening.day || hands_off {
             let ahead = (opening.day - today).num_days();
             return if ahead <= 7 {
