@@ -1,8 +1,9 @@
-//! Steps on days: the dates of the routines, following, lateness, rest.
+//! Steps on days, lateness, rest, and what the morning flags.
 
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod dates;
+mod flags;
 mod following;
 mod jug;
 mod lateness;

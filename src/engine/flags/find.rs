@@ -7,7 +7,9 @@ use crate::domain::records::{
 use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
 use crate::engine::facts::{Told, healthy_end};
 use crate::engine::schedule::{Due, Plan, Timing};
-use crate::engine::{Assessment, BottlingHold, FermentState, Headline, OriginalGravity};
+use crate::engine::{
+    Assessment, BottlingHold, EventKind as Happened, FermentState, Headline, OriginalGravity,
+};
 
 /// A fall that counts as a start, in gravity: common practice, no source.
 const START: f64 = 0.002;
@@ -171,7 +173,7 @@ impl Look<'_> {
                 BottlingHold::LikelyToFall { .. } | BottlingHold::Stuck { .. }
             )
         }) && gate.refermentation.get() >= BOTTLE_CHANCE;
-        if !risky {
+        if !risky && !self.sugar_is_left() {
             return None;
         }
         let bottled = match batch.stage {
@@ -190,6 +192,22 @@ impl Look<'_> {
             gravity: self.last(),
             end: self.end(),
         })
+    }
+
+    /// By the last gravity alone, for what was not made safe.
+    fn sugar_is_left(&self) -> bool {
+        let safe = self
+            .told
+            .facts
+            .events
+            .iter()
+            .any(|e| e.kind == Happened::Stabilised);
+        let above = self
+            .last()
+            .zip(self.end())
+            .is_some_and(|(now, end)| now.get() > end.get() + SUGAR_LEFT);
+        let finished = self.assessment.headline == Headline::Clear(FermentState::Finished);
+        above && !safe && !finished && !self.at_tolerance()
     }
 
     /// Sugar for gas is in, or bottling is marked as done or moved to today.
