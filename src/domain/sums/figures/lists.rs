@@ -1,4 +1,5 @@
-use super::input::{Kind, Value, read};
+use super::input::{Kind, Value};
+use super::read::read;
 use super::shown::{Line, Shown, System};
 use crate::domain::sums::SumError;
 use crate::domain::sums::blend::Lot;

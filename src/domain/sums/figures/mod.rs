@@ -16,11 +16,13 @@
 //! Lives here: names, words, parsing of typed inputs, calls of the sums. Must
 //! not live here: equations (they are in the topic files).
 
+mod cellar;
 mod gas;
 mod gravity;
 mod input;
 mod lists;
 mod must;
+mod read;
 mod shown;
 mod stabilise;
 mod table;

@@ -1,4 +1,4 @@
-use super::{FigureSpec, gas, gravity, must, stabilise};
+use super::{FigureSpec, cellar, gas, gravity, must, stabilise};
 
 /// Every figure of the bench, in the order of its groups.
 pub static FIGURES: &[FigureSpec] = &[
@@ -28,19 +28,19 @@ pub static FIGURES: &[FigureSpec] = &[
     stabilise::ACID,
     stabilise::RESTATE,
     stabilise::TRIAL,
-    stabilise::BLEND,
-    stabilise::THIN,
-    stabilise::SERVING,
-    stabilise::BOTTLES,
-    stabilise::SANITISER,
-    stabilise::STRENGTH,
-    stabilise::CONVERT,
+    cellar::BLEND,
+    cellar::THIN,
+    cellar::SERVING,
+    cellar::BOTTLES,
+    cellar::SANITISER,
+    cellar::STRENGTH,
+    cellar::CONVERT,
 ];
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::sums::figures::{Group, System, find, input};
+    use crate::domain::sums::figures::{Group, System, find, read};
 
     #[test]
     fn ids_and_names_are_unique_and_groups_stand_together() {
@@ -68,8 +68,7 @@ mod tests {
         for f in FIGURES {
             for i in f.inputs {
                 if let Some(text) = i.default {
-                    input::read(i.kind, text)
-                        .unwrap_or_else(|e| panic!("{} {}: {e}", f.id, i.name));
+                    read::read(i.kind, text).unwrap_or_else(|e| panic!("{} {}: {e}", f.id, i.name));
                 }
             }
         }
