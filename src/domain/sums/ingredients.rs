@@ -105,12 +105,9 @@ impl Ingredient {
     pub fn density(&self) -> Option<Density> {
         let w = self.solids.get();
         match self.kind {
-            Kind::Honey => {
-                let water = 100.0 * self.water().get();
-                Some(Density::clamped(
-                    SUCROSE_20.water() * (1.4457 - 0.00634 * (water - 13.0)),
-                ))
-            }
+            Kind::Honey => Some(Density::clamped(
+                SUCROSE_20.water() * honey_sg(100.0 * self.water().get()),
+            )),
             Kind::Sugar | Kind::Fruit => None,
             Kind::Malt if w > 0.9 => None,
             _ => Some(Density::clamped(SUCROSE_20.density(w))),
@@ -130,6 +127,17 @@ impl Ingredient {
             ..self.clone()
         }
     }
+}
+
+/// SG 20/20 of honey by its water, straight between White's values (1975,
+/// from memory) at 13 to 21 %, their end slopes beyond.
+fn honey_sg(water: f64) -> f64 {
+    const AT: [f64; 9] = [
+        1.4457, 1.4404, 1.4350, 1.4295, 1.4237, 1.4171, 1.4101, 1.4027, 1.3950,
+    ];
+    let x = water - 13.0;
+    let i = (x.max(0.0) as usize).min(AT.len() - 2);
+    AT[i] + (AT[i + 1] - AT[i]) * (x - i as f64)
 }
 
 #[derive(Deserialize)]

@@ -5,7 +5,8 @@
 //! single curves are least-squares fits made for skep to the 20 °C table of
 //! the CRC Handbook ([`super::source::HANDBOOK`]); they miss no row by more
 //! than 0.00005, half a digit of the table. The readings must be taken at
-//! 20 °C or with an instrument that compensates.
+//! 20 °C or with an instrument that compensates. Honey's sugars bend light a
+//! little less than sucrose: a must of 30 % reads about 0.4 °Bx low.
 
 use super::density::{ETHANOL_WATER_20, ethanol_20, horner};
 use super::error::within;

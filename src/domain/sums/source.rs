@@ -23,6 +23,8 @@ pub const HANDBOOK: &str = "J. Rumble (ed.), CRC Handbook of Chemistry and Physi
 pub const HONEY_WATER: &str =
     "Chataway 1932 and Wedmore 1955, in S. Bogdanov, Book of Honey, ch. 4, 2011";
 /// CO2 in water.
+pub const WEISS: &str = "R. F. Weiss, Mar. Chem. 2, 203-215, 1974, fresh water";
+/// CO2 in water, the other review.
 pub const CARROLL: &str =
     "J. J. Carroll, J. D. Slupsky, A. E. Mather, J. Phys. Chem. Ref. Data 20, 1201-1209, 1991";
 /// CO2 in wine at 20 °C by pressure, alcohol and sugar.

@@ -140,7 +140,7 @@ quantities! {
     /// Density.
     Density: "density", "kg/m³", 500.0 ..= 2000.0;
     /// Dissolved CO2 in volumes of gas at 0 °C and 101.325 kPa per volume of drink.
-    Volumes: "CO2", "volumes", 0.0 ..= 20.0;
+    Volumes: "CO2", "volumes", 0.0 ..= 150.0;
     /// Pressure above that of the air around.
     GaugeBar: "pressure", "bar", 0.0 ..= 60.0;
     /// Degrees Oechsle: thousandths of SG 20/20 above 1.

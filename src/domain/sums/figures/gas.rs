@@ -35,8 +35,8 @@ pub(super) const RESIDUAL: FigureSpec = FigureSpec {
         Kind::Temperature,
         "for two days or more; unsure: the cooler figure",
     )],
-    formula: "Henry's law for water at 1.013 bar: ln(H/MPa) = -6.8346 + 1.2817e4/T - 3.7668e6/T² + 2.997e8/T³",
-    source: &[source::CARROLL, source::COOLPROP],
+    formula: "Henry's law for water at 1.013 bar: ln K0 = -60.2409 + 93.4517 (100/T) + 23.3585 ln(T/100)",
+    source: &[source::WEISS, source::COOLPROP],
     range: "0 to 40 °C; ± 0.1 volume in a real drink, about 0.3 less when degassed or aged",
     compute: |i| {
         let held = carbonation::residual(i.celsius("warmest"))?;
@@ -102,7 +102,7 @@ pub(super) const PRIME: FigureSpec = FigureSpec {
     ],
     formula: "grams = (target - residual) x 1.9768 x litres / (CO2 per gram: sucrose 0.5143, dextrose 0.4442, honey 0.387)",
     source: &[
-        source::CARROLL,
+        source::WEISS,
         source::EU_CO2,
         source::COOLPROP,
         source::USDA,
@@ -208,8 +208,8 @@ pub(super) const BOTTLE: FigureSpec = FigureSpec {
             "with rated=pressure",
         ),
     ],
-    formula: "p = CO2 / solubility - air; solubility = 1.951 (0.86 - 0.01 A)(1 - 0.00144 S) g/L/bar at 20 °C, scaled by Henry's law of water; safe side + 5.7 % and the air shut in",
-    source: &[source::EU_CO2, source::CARROLL, source::BOTTLES],
+    formula: "p = CO2 / solubility - air; solubility = 1.951 (0.86 - 0.01 A)(1 - 0.00144 S) g/L/bar at 20 °C, scaled by Henry's law of water; safe side + 5 % and the air shut in",
+    source: &[source::EU_CO2, source::WEISS, source::BOTTLES],
     range: "0 to 40 °C, to 20 % vol, to 200 g/L sugar; plain water would read 2 to 17 % low",
     compute: bottle_figure,
 };
@@ -330,7 +330,7 @@ pub(super) const KEG: FigureSpec = FigureSpec {
         SUGAR,
     ],
     formula: "p = target x 1.9768 / solubility - 1.013 bar",
-    source: &[source::EU_CO2, source::CARROLL],
+    source: &[source::EU_CO2, source::WEISS],
     range: "0 to 40 °C, to 20 % vol; ± 5 %",
     compute: |i| {
         let p = carbonation::keg(i.volumes("target"), drink(i), i.celsius("temp"))?.get();
