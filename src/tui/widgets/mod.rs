@@ -1,3 +1,4 @@
 //! Parts that several screens share: each a function from values to cells.
 
+pub mod form;
 pub mod trend;

@@ -1,0 +1,200 @@
+//! Forms: labelled fields, some typed, some chosen; one has the keys.
+
+use super::field::Field;
+use super::key::Key;
+
+/// What a field holds.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Entry {
+    /// Typed text.
+    Text(Field),
+    /// One of several choices.
+    Choice {
+        /// What can be chosen, as shown.
+        options: Vec<String>,
+        /// Which is chosen.
+        at: usize,
+    },
+}
+
+/// One field of a form.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FormField {
+    /// By what the form's owner finds it.
+    pub key: &'static str,
+    /// What it asks.
+    pub label: String,
+    /// What is accepted, or what it is for; shown while it has the keys.
+    pub hint: String,
+    /// What it holds.
+    pub entry: Entry,
+    /// What is wrong with it.
+    pub problem: Option<String>,
+}
+
+impl FormField {
+    /// A field to be typed into.
+    pub fn text(key: &'static str, label: &str, hint: &str, value: &str) -> Self {
+        Self {
+            key,
+            label: label.into(),
+            hint: hint.into(),
+            entry: Entry::Text(Field::with(value)),
+            problem: None,
+        }
+    }
+
+    /// A field with choices.
+    pub fn choice(
+        key: &'static str,
+        label: &str,
+        hint: &str,
+        options: Vec<String>,
+        at: usize,
+    ) -> Self {
+        Self {
+            key,
+            label: label.into(),
+            hint: hint.into(),
+            entry: Entry::Choice { options, at },
+            problem: None,
+        }
+    }
+
+    /// What it says now.
+    pub fn value(&self) -> &str {
+        match &self.entry {
+            Entry::Text(field) => field.text().trim(),
+            Entry::Choice { options, at } => options.get(*at).map_or("", String::as_str),
+        }
+    }
+}
+
+/// Fields of which one has the keys. A form keeps what was typed as long as its
+/// owner keeps the form.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Form {
+    /// The fields, from the top.
+    pub fields: Vec<FormField>,
+    /// Which has the keys.
+    pub at: usize,
+    /// Something was changed by the maker.
+    pub touched: bool,
+}
+
+impl Form {
+    /// A form whose first field has the keys.
+    pub fn new(fields: Vec<FormField>) -> Self {
+        Self {
+            fields,
+            at: 0,
+            touched: false,
+        }
+    }
+
+    /// The field that has the keys.
+    pub fn current(&self) -> Option<&FormField> {
+        self.fields.get(self.at)
+    }
+
+    /// A field by its key.
+    pub fn field(&self, key: &str) -> Option<&FormField> {
+        self.fields.iter().find(|f| f.key == key)
+    }
+
+    /// What a field says; empty when there is no such field.
+    pub fn value(&self, key: &str) -> &str {
+        self.field(key).map_or("", FormField::value)
+    }
+
+    /// Which choice a field is at.
+    pub fn chosen(&self, key: &str) -> usize {
+        match self.field(key).map(|f| &f.entry) {
+            Some(Entry::Choice { at, .. }) => *at,
+            _ => 0,
+        }
+    }
+
+    /// Writes into a field; the maker has not touched it.
+    pub fn set(&mut self, key: &str, value: &str) {
+        if let Some(f) = self.fields.iter_mut().find(|f| f.key == key) {
+            match &mut f.entry {
+                Entry::Text(field) => *field = Field::with(value),
+                Entry::Choice { options, at } => {
+                    *at = options.iter().position(|o| o == value).unwrap_or(*at);
+                }
+            }
+        }
+    }
+
+    /// Says what is wrong with a field and gives it the keys.
+    pub fn object(&mut self, key: &str, problem: impl Into<String>) {
+        if let Some(i) = self.fields.iter().position(|f| f.key == key) {
+            self.at = i;
+            if let Some(f) = self.fields.get_mut(i) {
+                f.problem = Some(problem.into());
+            }
+        }
+    }
+
+    /// The keys go to another field; `by` is 1 or -1.
+    pub fn step(&mut self, by: isize) {
+        let last = self.fields.len().saturating_sub(1);
+        self.at = self.at.saturating_add_signed(by).min(last);
+    }
+
+    /// Whether the last field has the keys.
+    pub fn at_last(&self) -> bool {
+        self.at + 1 >= self.fields.len()
+    }
+
+    /// The choice before or after, going round; false where nothing is to choose.
+    pub fn turn(&mut self, by: isize) -> bool {
+        let Some(f) = self.fields.get_mut(self.at) else {
+            return false;
+        };
+        let Entry::Choice { options, at } = &mut f.entry else {
+            return false;
+        };
+        if options.is_empty() {
+            return false;
+        }
+        let n = options.len() as isize;
+        *at = (*at as isize + by).rem_euclid(n) as usize;
+        f.problem = None;
+        self.touched = true;
+        true
+    }
+
+    /// Gives a key to the field that has them; false when it means nothing there.
+    pub fn press(&mut self, key: Key) -> bool {
+        let Some(f) = self.fields.get_mut(self.at) else {
+            return false;
+        };
+        match &mut f.entry {
+            Entry::Text(field) => {
+                if !field.press(key) {
+                    return false;
+                }
+                f.problem = None;
+                self.touched = true;
+                true
+            }
+            Entry::Choice { .. } => key.typed() == Some(' ') && self.turn(1),
+        }
+    }
+
+    /// Pastes into the field that has the keys.
+    pub fn paste(&mut self, text: &str) {
+        if let Some(FormField {
+            entry: Entry::Text(field),
+            problem,
+            ..
+        }) = self.fields.get_mut(self.at)
+        {
+            field.paste(text);
+            *problem = None;
+            self.touched = true;
+        }
+    }
+}

@@ -1,0 +1,826 @@
+//! The one table of key bindings: dispatch, footer and help all read it.
+
+use super::key::{Code, Key};
+use super::screen::Screen;
+use super::state::State;
+
+/// What a key does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Action {
+    /// Leave skep.
+    Quit,
+    /// Hand the terminal back to the shell for a while.
+    Suspend,
+    /// Draw everything afresh.
+    Redraw,
+    /// Go back, close what lies on top.
+    Back,
+    /// Keys and words.
+    Help,
+    /// Where a number comes from.
+    Why,
+    /// Choices.
+    Settings,
+    /// Take the last change back.
+    Undo,
+    /// Bring back what undo took.
+    Redo,
+    /// One up.
+    Up,
+    /// One down.
+    Down,
+    /// A screenful up.
+    PageUp,
+    /// A screenful down.
+    PageDown,
+    /// To the first.
+    First,
+    /// To the last.
+    Last,
+    /// To the left.
+    Left,
+    /// To the right.
+    Right,
+    /// To the next part.
+    Next,
+    /// To the part before.
+    Previous,
+    /// Look closer.
+    Open,
+    /// Go to a screen.
+    Go(Screen),
+    /// Begin a slip for the chosen vessel with the digit typed.
+    Slip,
+    /// Begin a slip that is a note.
+    Note,
+    /// Begin a slip for the place the chosen vessel stands in.
+    PlaceSlip,
+    /// Mark a step done.
+    Done,
+    /// Leave a step out.
+    Skip,
+    /// Move a step to another day.
+    Move,
+    /// Start or show the countdown.
+    Clock,
+    /// Begin the round.
+    Round,
+    /// Say yes to what lies on top: keep, mark, start.
+    Accept,
+    /// Stop and go on with the countdown.
+    Pause,
+    /// Leave this stop of the round for later.
+    Later,
+    /// Mend a reading.
+    Edit,
+    /// Take a reading out.
+    Remove,
+    /// See more of the time axis at once.
+    Wider,
+    /// See less of it, closer.
+    Closer,
+    /// Look into the demo.
+    Demo,
+}
+
+/// Where a binding holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Scope {
+    /// On every screen, while nothing lies on top.
+    Everywhere,
+    /// On one screen, while nothing lies on top.
+    On(Screen),
+    /// While a slip is being typed.
+    Slip,
+    /// While a step is being marked done.
+    Done,
+    /// While the reason of a skip is being typed.
+    Skip,
+    /// While a new day is being typed.
+    Move,
+    /// While the countdown lies on top.
+    Clock,
+    /// While the inputs of numbers lie on top.
+    Why,
+    /// While keys and words lie on top.
+    Help,
+    /// While the choices lie on top.
+    Settings,
+}
+
+impl Scope {
+    /// Whether plain characters are text there and no commands.
+    pub fn types(self) -> bool {
+        match self {
+            Self::Everywhere | Self::Clock | Self::Why => false,
+            Self::On(screen) => screen.types(),
+            Self::Slip | Self::Done | Self::Skip | Self::Move | Self::Help | Self::Settings => true,
+        }
+    }
+}
+
+/// Heading in the help.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Group {
+    /// Readings.
+    Readings,
+    /// Steps.
+    Steps,
+    /// Moving about.
+    Moving,
+    /// Screens.
+    Screens,
+    /// Skep itself.
+    Skep,
+}
+
+impl Group {
+    /// All of them, in the order of the help.
+    pub const ALL: [Self; 5] = [
+        Self::Readings,
+        Self::Steps,
+        Self::Moving,
+        Self::Screens,
+        Self::Skep,
+    ];
+
+    /// Its heading.
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Readings => "readings",
+            Self::Steps => "steps",
+            Self::Moving => "moving about",
+            Self::Screens => "screens",
+            Self::Skep => "skep itself",
+        }
+    }
+}
+
+/// One line of the table.
+pub struct Binding {
+    /// What it does.
+    pub action: Action,
+    /// Its keys, the one to be shown first.
+    pub keys: &'static [Key],
+    /// Whether every digit is a key of it.
+    pub digits: bool,
+    /// A word or two for the footer.
+    pub label: &'static str,
+    /// A sentence for the help.
+    pub help: &'static str,
+    /// Heading in the help.
+    pub group: Group,
+    /// Where it holds.
+    pub scopes: &'static [Scope],
+    /// Place in the footer, the smallest first; 0 keeps it out.
+    pub rank: u8,
+    /// Whether it can do something now.
+    pub available: fn(&State) -> bool,
+}
+
+fn always(_: &State) -> bool {
+    true
+}
+
+impl Binding {
+    const fn new(
+        action: Action,
+        keys: &'static [Key],
+        label: &'static str,
+        help: &'static str,
+        group: Group,
+        scopes: &'static [Scope],
+    ) -> Self {
+        Self {
+            action,
+            keys,
+            digits: false,
+            label,
+            help,
+            group,
+            scopes,
+            rank: 0,
+            available: always,
+        }
+    }
+
+    const fn rank(mut self, rank: u8) -> Self {
+        self.rank = rank;
+        self
+    }
+
+    const fn digits(mut self) -> Self {
+        self.digits = true;
+        self
+    }
+
+    const fn when(mut self, available: fn(&State) -> bool) -> Self {
+        self.available = available;
+        self
+    }
+
+    /// The key as shown.
+    pub fn key_name(&self) -> String {
+        match (self.digits, self.keys.first()) {
+            (true, _) => "0-9".into(),
+            (false, Some(key)) => key.to_string(),
+            (false, None) => String::new(),
+        }
+    }
+
+    /// All its keys as shown.
+    pub fn key_names(&self) -> String {
+        let digits = self.digits.then(|| "0-9".to_owned());
+        let keys = self.keys.iter().map(Key::to_string);
+        digits.into_iter().chain(keys).collect::<Vec<_>>().join(" ")
+    }
+
+    /// The label for the footer; undo and redo say what they would do.
+    pub fn label_now(&self, state: &State) -> String {
+        let name = match self.action {
+            Action::Undo => state.undo.as_deref(),
+            Action::Redo => state.redo.as_deref(),
+            _ => None,
+        };
+        name.map_or_else(
+            || self.label.to_owned(),
+            |name| format!("{}: {name}", self.label),
+        )
+    }
+
+    fn holds(&self, scope: Scope, state: &State) -> bool {
+        self.scopes.contains(&scope) && (self.available)(state)
+    }
+
+    fn has(&self, key: Key) -> bool {
+        self.keys.contains(&key) || (self.digits && key.digit().is_some())
+    }
+}
+
+/// What a key does now, if anything.
+pub fn resolve(state: &State, key: Key) -> Option<Action> {
+    state.scopes().into_iter().find_map(|scope| {
+        table()
+            .find(|b| b.has(key) && b.holds(scope, state))
+            .map(|b| b.action)
+    })
+}
+
+/// The bindings that can do something now, in the order of the footer.
+pub fn hints(state: &State) -> Vec<&'static Binding> {
+    let scopes = state.scopes();
+    let mut shown: Vec<&'static Binding> = table()
+        .filter(|b| b.rank > 0 && scopes.iter().any(|s| b.holds(*s, state)))
+        .collect();
+    shown.sort_by_key(|b| b.rank);
+    shown
+}
+
+/// The bindings of some scopes under a heading, for the help.
+pub fn listed(scopes: &[Scope], group: Group) -> impl Iterator<Item = &'static Binding> {
+    table().filter(move |b| b.group == group && b.scopes.iter().any(|s| scopes.contains(s)))
+}
+
+/// All bindings.
+pub fn table() -> impl Iterator<Item = &'static Binding> {
+    TABLE.iter()
+}
+
+use Action as A;
+use Scope as S;
+
+const fn k(c: char) -> Key {
+    Key::char(c)
+}
+const ENTER: Key = Key::of(Code::Enter);
+const ESC: Key = Key::of(Code::Esc);
+const UP: Key = Key::of(Code::Up);
+const DOWN: Key = Key::of(Code::Down);
+const LEFT: Key = Key::of(Code::Left);
+const RIGHT: Key = Key::of(Code::Right);
+const PGUP: Key = Key::of(Code::PageUp);
+const PGDN: Key = Key::of(Code::PageDown);
+const HOME: Key = Key::of(Code::Home);
+const END: Key = Key::of(Code::End);
+const TAB: Key = Key::of(Code::Tab);
+const BACKTAB: Key = Key::of(Code::BackTab);
+const DEL: Key = Key::of(Code::Delete);
+
+const SHELF: Scope = S::On(Screen::Shelf);
+const ROUND: Scope = S::On(Screen::Round);
+const BATCH: Scope = S::On(Screen::Batch);
+const WELCOME: Scope = S::On(Screen::Welcome);
+/// Everything that lies on top of a screen.
+const ON_TOP: &[Scope] = &[
+    S::Slip,
+    S::Done,
+    S::Skip,
+    S::Move,
+    S::Clock,
+    S::Why,
+    S::Help,
+    S::Settings,
+];
+/// Forms and pads that end with Enter.
+const PADS: &[Scope] = &[S::Slip, S::Done, S::Skip, S::Move, S::Settings, WELCOME];
+
+/// The table. A new line here is a new key: nothing else needs to know it but
+/// the function that carries the action out.
+static TABLE: &[Binding] = &[
+    // Readings.
+    Binding::new(
+        A::Slip,
+        &[],
+        "reading",
+        "Type what you saw: 42 is 1.042, 68f a temperature, ph3.4, 4312g, 10.4bx; then Enter.",
+        Group::Readings,
+        &[SHELF, BATCH],
+    )
+    .digits()
+    .rank(1)
+    .when(State::can_slip),
+    Binding::new(
+        A::Slip,
+        &[],
+        "reading",
+        "Type the reading this stop asks for, then Enter.",
+        Group::Readings,
+        &[ROUND],
+    )
+    .digits()
+    .rank(2)
+    .when(State::can_slip),
+    Binding::new(
+        A::Note,
+        &[k('\'')],
+        "note",
+        "Write a note into the ledger of the chosen vessel.",
+        Group::Readings,
+        &[SHELF, BATCH, ROUND],
+    )
+    .when(State::can_slip),
+    Binding::new(
+        A::PlaceSlip,
+        &[k('t')],
+        "place",
+        "Type the temperature of the place; it counts for every vessel in it.",
+        Group::Readings,
+        &[SHELF, BATCH],
+    )
+    .rank(6)
+    .when(State::can_place_slip),
+    Binding::new(
+        A::Edit,
+        &[k('e')],
+        "mend",
+        "Mend the chosen reading of the ledger; the old one stays in history.",
+        Group::Readings,
+        &[BATCH],
+    )
+    .rank(3)
+    .when(State::on_reading),
+    Binding::new(
+        A::Remove,
+        &[DEL, k('-')],
+        "take out",
+        "Take the chosen reading out of the ledger; undo brings it back.",
+        Group::Readings,
+        &[BATCH],
+    )
+    .rank(4)
+    .when(State::on_reading),
+    // Steps.
+    Binding::new(
+        A::Done,
+        &[k('d')],
+        "done",
+        "Mark a step done, with what was really added.",
+        Group::Steps,
+        &[SHELF, BATCH],
+    )
+    .rank(2)
+    .when(State::has_step),
+    Binding::new(
+        A::Skip,
+        &[k('x')],
+        "skip",
+        "Leave a step out, with a reason.",
+        Group::Steps,
+        &[SHELF, BATCH, ROUND],
+    )
+    .rank(4)
+    .when(State::has_step),
+    Binding::new(
+        A::Move,
+        &[k('m')],
+        "move",
+        "Move a step to another day; what hangs on it follows.",
+        Group::Steps,
+        &[SHELF, BATCH, ROUND],
+    )
+    .rank(5)
+    .when(State::has_step),
+    Binding::new(
+        A::Clock,
+        &[k('c')],
+        "clock",
+        "Start the countdown of a step that wants one, or show it again.",
+        Group::Steps,
+        &[SHELF, BATCH, ROUND],
+    )
+    .rank(5)
+    .when(State::can_clock),
+    Binding::new(
+        A::Clock,
+        &[TAB],
+        "start clock",
+        "Start the countdown of this step.",
+        Group::Steps,
+        &[S::Done],
+    )
+    .rank(3)
+    .when(State::can_clock),
+    Binding::new(
+        A::Pause,
+        &[k(' ')],
+        "stop, go on",
+        "Stop the countdown, or let it go on.",
+        Group::Steps,
+        &[S::Clock],
+    )
+    .rank(2),
+    Binding::new(
+        A::Accept,
+        &[ENTER],
+        "mark done",
+        "Mark the step of the countdown done.",
+        Group::Steps,
+        &[S::Clock],
+    )
+    .rank(1),
+    Binding::new(
+        A::Round,
+        &[k('r')],
+        "round",
+        "Walk from vessel to vessel, only where something is wanted.",
+        Group::Steps,
+        &[SHELF, BATCH],
+    )
+    .rank(3)
+    .when(State::can_round),
+    Binding::new(
+        A::Accept,
+        &[ENTER],
+        "done, go on",
+        "Mark this stop done, or begin its slip.",
+        Group::Steps,
+        &[ROUND],
+    )
+    .rank(1),
+    Binding::new(
+        A::Later,
+        &[k('n'), RIGHT],
+        "leave it",
+        "Leave this stop as it is and go to the next.",
+        Group::Steps,
+        &[ROUND],
+    )
+    .rank(3)
+    .when(State::in_round),
+    Binding::new(
+        A::Left,
+        &[k('p'), LEFT],
+        "stop before",
+        "Go back to the stop before.",
+        Group::Steps,
+        &[ROUND],
+    )
+    .when(State::in_round),
+    // Moving about.
+    Binding::new(
+        A::Up,
+        &[UP, k('k')],
+        "up",
+        "One up.",
+        Group::Moving,
+        &[SHELF, BATCH, S::Why],
+    ),
+    Binding::new(
+        A::Down,
+        &[DOWN, k('j')],
+        "down",
+        "One down.",
+        Group::Moving,
+        &[SHELF, BATCH, S::Why],
+    ),
+    Binding::new(
+        A::Up,
+        &[UP],
+        "up",
+        "The line or field above.",
+        Group::Moving,
+        &[
+            S::Slip,
+            S::Done,
+            S::Skip,
+            S::Move,
+            S::Help,
+            S::Settings,
+            WELCOME,
+        ],
+    ),
+    Binding::new(
+        A::Down,
+        &[DOWN],
+        "down",
+        "The line or field below.",
+        Group::Moving,
+        &[
+            S::Slip,
+            S::Done,
+            S::Skip,
+            S::Move,
+            S::Help,
+            S::Settings,
+            WELCOME,
+        ],
+    ),
+    Binding::new(
+        A::PageUp,
+        &[PGUP],
+        "page up",
+        "A screenful up.",
+        Group::Moving,
+        &[SHELF, BATCH, S::Help, S::Why],
+    ),
+    Binding::new(
+        A::PageDown,
+        &[PGDN],
+        "page down",
+        "A screenful down.",
+        Group::Moving,
+        &[SHELF, BATCH, S::Help, S::Why],
+    ),
+    Binding::new(
+        A::First,
+        &[HOME],
+        "first",
+        "To the first.",
+        Group::Moving,
+        &[SHELF, BATCH],
+    ),
+    Binding::new(
+        A::Last,
+        &[END],
+        "last",
+        "To the last.",
+        Group::Moving,
+        &[SHELF, BATCH],
+    ),
+    Binding::new(
+        A::Left,
+        &[LEFT, k('h')],
+        "vessel before",
+        "The vessel before, in the order of the shelf.",
+        Group::Moving,
+        &[BATCH],
+    ),
+    Binding::new(
+        A::Right,
+        &[RIGHT, k('l')],
+        "next vessel",
+        "The next vessel, in the order of the shelf.",
+        Group::Moving,
+        &[BATCH],
+    ),
+    Binding::new(
+        A::Next,
+        &[TAB],
+        "plan, ledger",
+        "Between the plan, the ledger and what skep makes of it.",
+        Group::Moving,
+        &[BATCH],
+    )
+    .rank(7),
+    Binding::new(
+        A::Next,
+        &[TAB],
+        "keys, words",
+        "Between the keys and the words.",
+        Group::Moving,
+        &[S::Help],
+    )
+    .rank(1),
+    Binding::new(
+        A::Next,
+        &[TAB],
+        "next field",
+        "The next field.",
+        Group::Moving,
+        &[S::Settings, WELCOME],
+    ),
+    Binding::new(
+        A::Previous,
+        &[BACKTAB],
+        "field before",
+        "The field before.",
+        Group::Moving,
+        &[S::Settings, WELCOME],
+    ),
+    Binding::new(
+        A::Left,
+        &[LEFT],
+        "other choice",
+        "The choice before, where a field has choices.",
+        Group::Moving,
+        &[S::Settings, WELCOME],
+    ),
+    Binding::new(
+        A::Right,
+        &[RIGHT],
+        "other choice",
+        "The next choice, where a field has choices.",
+        Group::Moving,
+        &[S::Settings, WELCOME],
+    )
+    .rank(2),
+    Binding::new(
+        A::Wider,
+        &[k('[')],
+        "wider",
+        "See more days in the trend.",
+        Group::Moving,
+        &[BATCH],
+    ),
+    Binding::new(
+        A::Closer,
+        &[k(']')],
+        "closer",
+        "See fewer days in the trend, closer.",
+        Group::Moving,
+        &[BATCH],
+    ),
+    // Screens.
+    Binding::new(
+        A::Open,
+        &[ENTER],
+        "look closer",
+        "Open the chosen batch: its trend, plan and ledger.",
+        Group::Screens,
+        &[SHELF],
+    )
+    .rank(7)
+    .when(State::has_chosen),
+    Binding::new(
+        A::Why,
+        &[k('w')],
+        "why?",
+        "Show where the numbers of the chosen vessel come from.",
+        Group::Screens,
+        &[SHELF, BATCH, ROUND],
+    )
+    .rank(8)
+    .when(State::has_chosen),
+    Binding::new(
+        A::Help,
+        &[k('?'), Key::of(Code::F(1))],
+        "help",
+        "Keys and words, searchable.",
+        Group::Screens,
+        &[S::Everywhere],
+    )
+    .rank(9),
+    Binding::new(
+        A::Settings,
+        &[k(',')],
+        "choices",
+        "Units, gravity scale and other choices.",
+        Group::Screens,
+        &[S::Everywhere],
+    )
+    .when(State::has_household),
+    Binding::new(
+        A::Demo,
+        &[Key::ctrl('d')],
+        "the demo",
+        "Look at an invented household instead; nothing of yours is touched.",
+        Group::Screens,
+        &[WELCOME],
+    )
+    .rank(3),
+    // Skep itself.
+    Binding::new(
+        A::Accept,
+        &[ENTER],
+        "keep it",
+        "Keep what was typed.",
+        Group::Skep,
+        PADS,
+    )
+    .rank(1),
+    Binding::new(
+        A::Undo,
+        &[k('u')],
+        "undo",
+        "Take the last change back, also after a restart.",
+        Group::Skep,
+        &[S::Everywhere],
+    )
+    .rank(10)
+    .when(State::can_undo),
+    Binding::new(
+        A::Redo,
+        &[k('U'), Key::ctrl('r')],
+        "redo",
+        "Bring back what undo took.",
+        Group::Skep,
+        &[S::Everywhere],
+    )
+    .rank(11)
+    .when(State::can_redo),
+    Binding::new(
+        A::Back,
+        &[ESC],
+        "back",
+        "Back to where you came from.",
+        Group::Skep,
+        &[S::Everywhere],
+    )
+    .rank(12)
+    .when(State::can_go_back),
+    Binding::new(
+        A::Back,
+        &[ESC],
+        "leave",
+        "Close what lies on top; typed text is asked about first.",
+        Group::Skep,
+        ON_TOP,
+    )
+    .rank(12),
+    Binding::new(
+        A::Quit,
+        &[k('q')],
+        "quit",
+        "Leave skep. All that was kept is in the store.",
+        Group::Skep,
+        &[S::Everywhere],
+    )
+    .rank(13),
+    Binding::new(
+        A::Quit,
+        &[Key::ctrl('c')],
+        "quit",
+        "Leave skep from anywhere.",
+        Group::Skep,
+        &[
+            S::Everywhere,
+            WELCOME,
+            S::Slip,
+            S::Done,
+            S::Skip,
+            S::Move,
+            S::Clock,
+            S::Why,
+            S::Help,
+            S::Settings,
+        ],
+    ),
+    Binding::new(
+        A::Suspend,
+        &[Key::ctrl('z')],
+        "to the shell",
+        "Hand the terminal to the shell; fg comes back.",
+        Group::Skep,
+        &[
+            S::Everywhere,
+            WELCOME,
+            S::Slip,
+            S::Done,
+            S::Skip,
+            S::Move,
+            S::Clock,
+            S::Why,
+            S::Help,
+            S::Settings,
+        ],
+    ),
+    Binding::new(
+        A::Redraw,
+        &[Key::ctrl('l')],
+        "redraw",
+        "Draw the whole screen afresh.",
+        Group::Skep,
+        &[
+            S::Everywhere,
+            WELCOME,
+            S::Slip,
+            S::Done,
+            S::Skip,
+            S::Move,
+            S::Clock,
+            S::Why,
+            S::Help,
+            S::Settings,
+        ],
+    ),
+];

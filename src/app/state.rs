@@ -1,0 +1,358 @@
+//! All that skep knows and shows, in one value.
+
+use super::batch::BatchView;
+use super::clock::Clock;
+use super::keys::Scope;
+use super::msg::{Effect, Library, Spot, Ticket};
+use super::overlay::Overlay;
+use super::round::Round;
+use super::screen::Screen;
+use super::trend::{TrendData, TrendView};
+use super::welcome::Welcome;
+use crate::domain::records::{Dossier, Household, PlaceId, Settings, Vessel};
+use crate::domain::units::{Moment, Zone};
+use crate::engine::{Due, Morning, Row, facts};
+use std::sync::Arc;
+
+/// What skep was started with.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// The invented household is being looked at, in a store of its own.
+    pub demo: bool,
+    /// Where to begin; the shelf unless said otherwise.
+    pub first: Option<Screen>,
+    /// The maker's time zone.
+    pub zone: Zone,
+}
+
+/// A line for the maker at the foot of the screen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Notice {
+    /// What it says.
+    pub text: String,
+    /// How it is meant.
+    pub tone: NoticeTone,
+}
+
+/// How a notice is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoticeTone {
+    /// Something was kept.
+    Kept,
+    /// Something to know.
+    Plain,
+    /// Something did not work.
+    Trouble,
+}
+
+/// The whole state.
+#[derive(Debug)]
+pub struct State {
+    /// The moment of the last message.
+    pub now: Moment,
+    /// What skep was started with.
+    pub options: Options,
+    /// The household as stored; none until it has been read.
+    pub household: Option<Arc<Household>>,
+    /// What the engine makes of it.
+    pub morning: Option<Arc<Morning>>,
+    /// The revision that the morning was worked out from.
+    pub morning_of: i64,
+    /// Routines and yeast classes.
+    pub library: Arc<Library>,
+    /// Name of the change that undo takes back.
+    pub undo: Option<String>,
+    /// Name of the change that redo brings back.
+    pub redo: Option<String>,
+    /// The screen shown.
+    pub screen: Screen,
+    /// Screens to go back to.
+    pub trail: Vec<Screen>,
+    /// What lies on top; the last has the keys.
+    pub overlays: Vec<Overlay>,
+    /// The chosen vessel with its batch.
+    pub chosen: Option<Spot>,
+    /// What the trend of the chosen vessel shows.
+    pub trend: Option<Arc<TrendData>>,
+    /// How the trend is looked at.
+    pub trend_view: TrendView,
+    /// What the trend was gathered for, and from which morning.
+    pub trend_of: Option<(Spot, i64)>,
+    /// The round, while there is one.
+    pub round: Option<Round>,
+    /// The batch screen.
+    pub batch: BatchView,
+    /// The welcome's form.
+    pub welcome: Welcome,
+    /// The countdown, while one runs.
+    pub clock: Option<Clock>,
+    /// A line at the foot.
+    pub notice: Option<Notice>,
+    /// Rows that lists have on the screen, for paging.
+    pub rows: usize,
+    /// The last ticket given out.
+    pub last_ticket: Ticket,
+    /// Errands under way, whose answers have not come.
+    pub under_way: Vec<Ticket>,
+    /// The store's revision after our own last errand; a later one came from outside.
+    pub own_revision: i64,
+    /// Set once, when the loop is to end.
+    pub leaving: bool,
+}
+
+impl State {
+    /// The state before anything was read.
+    pub fn new(now: Moment, options: Options) -> Self {
+        Self {
+            now,
+            household: None,
+            morning: None,
+            morning_of: -1,
+            library: Arc::default(),
+            undo: None,
+            redo: None,
+            screen: options.first.unwrap_or(Screen::Shelf),
+            trail: Vec::new(),
+            overlays: Vec::new(),
+            chosen: None,
+            trend: None,
+            trend_view: usual_view(&Settings::default()),
+            trend_of: None,
+            round: None,
+            batch: BatchView::default(),
+            welcome: Welcome::default(),
+            clock: None,
+            notice: None,
+            rows: 10,
+            last_ticket: Ticket::default(),
+            under_way: Vec::new(),
+            own_revision: -1,
+            leaving: false,
+            options,
+        }
+    }
+
+    /// Where keys are looked up, the nearest first.
+    pub fn scopes(&self) -> Vec<Scope> {
+        match self.overlays.last() {
+            Some(top) => vec![top.scope()],
+            None if self.screen.types() => vec![Scope::On(self.screen)],
+            None => vec![Scope::On(self.screen), Scope::Everywhere],
+        }
+    }
+
+    /// The maker's choices, or the defaults until they are read.
+    pub fn settings(&self) -> Settings {
+        self.household
+            .as_ref()
+            .map_or_else(Settings::default, |h| h.settings.clone())
+    }
+
+    /// The rows of the shelf, worst first.
+    pub fn shelf_rows(&self) -> &[Row] {
+        self.morning.as_ref().map_or(&[], |m| &m.rows)
+    }
+
+    /// Place of the chosen vessel in the shelf's list.
+    pub fn chosen_index(&self) -> Option<usize> {
+        let chosen = self.chosen?;
+        self.shelf_rows().iter().position(|r| spot(r) == chosen)
+    }
+
+    /// The chosen row of the shelf.
+    pub fn chosen_row(&self) -> Option<&Row> {
+        self.chosen_index().and_then(|i| self.shelf_rows().get(i))
+    }
+
+    /// All that is stored of the chosen batch.
+    pub fn chosen_dossier(&self) -> Option<&Dossier> {
+        let batch = self.chosen?.batch;
+        self.household.as_ref()?.dossier(batch)
+    }
+
+    /// The chosen vessel.
+    pub fn chosen_vessel(&self) -> Option<&Vessel> {
+        let vessel = self.chosen?.vessel?;
+        self.household.as_ref()?.vessel(vessel)
+    }
+
+    /// Where the chosen vessel stands; the only place, when there is but one.
+    pub fn chosen_place(&self) -> Option<PlaceId> {
+        let here = self.chosen_vessel().map(|v| v.place);
+        here.or_else(|| match self.household.as_ref()?.places.as_slice() {
+            [only] => Some(only.id),
+            _ => None,
+        })
+    }
+
+    /// Steps of a batch that are still to do, in the order of the plan.
+    pub fn due_of(&self, spot: Spot) -> Vec<&Due> {
+        let all = self.morning.as_ref().map_or(&[][..], |m| &m.due);
+        all.iter().filter(|d| d.batch == spot.batch).collect()
+    }
+
+    /// The step that keys about steps mean now: the chosen one of the plan, the
+    /// one the round stands at, or the chosen batch's next.
+    pub fn step_in_hand(&self) -> Option<&Due> {
+        match self.screen {
+            Screen::Round => self.round.as_ref()?.step(),
+            Screen::Batch if self.batch.on_plan() => self.batch.step(self),
+            _ => self.chosen_row()?.next.as_ref(),
+        }
+    }
+
+    /// A new ticket, under way from now on.
+    pub fn ticket(&mut self) -> Ticket {
+        self.last_ticket.0 += 1;
+        self.under_way.push(self.last_ticket);
+        self.last_ticket
+    }
+
+    /// Says a line at the foot.
+    pub fn say(&mut self, tone: NoticeTone, text: impl Into<String>) {
+        self.notice = Some(Notice {
+            text: text.into(),
+            tone,
+        });
+    }
+
+    /// Goes to a screen; back leads here again.
+    pub fn go(&mut self, screen: Screen) {
+        if self.screen != screen {
+            self.trail.push(self.screen);
+            self.screen = screen;
+        }
+    }
+
+    /// Goes back to the screen before; false when there is none.
+    pub fn go_back(&mut self) -> bool {
+        let Some(screen) = self.trail.pop() else {
+            return false;
+        };
+        self.screen = screen;
+        true
+    }
+
+    /// When the loop should wake up by itself: milliseconds from now.
+    pub fn wake_in(&self) -> u64 {
+        let into_minute = self.now.utc_ms().rem_euclid(60_000);
+        let minute = 60_000 - into_minute;
+        let clock = self.clock.as_ref().and_then(|c| c.wake_in(self.now));
+        clock.map_or(minute, |c| c.min(minute)).max(1) as u64
+    }
+}
+
+impl State {
+    /// Gathers the trend anew when another vessel is chosen or the morning is
+    /// another one.
+    pub fn gather_trend(&mut self) {
+        let wanted = self.chosen.map(|spot| (spot, self.morning_of));
+        if wanted == self.trend_of {
+            return;
+        }
+        if self.trend_of.map(|(spot, _)| spot) != self.chosen {
+            self.trend_view = usual_view(&self.settings());
+        }
+        let settings = self.settings();
+        self.trend_view.units = settings.units;
+        self.trend_view.scale = settings.gravity;
+        self.trend_of = wanted;
+        self.trend = self.gathered().map(Arc::new);
+    }
+
+    fn gathered(&self) -> Option<TrendData> {
+        let (household, morning) = (self.household.as_ref()?, self.morning.as_ref()?);
+        let (row, dossier) = (self.chosen_row()?, self.chosen_dossier()?);
+        let told = facts::told(household, dossier, row.vessel, morning.now);
+        let dues = morning.due.iter().filter(|d| d.batch == row.batch);
+        let data = TrendData::gather(dossier, &told, &row.assessment, morning.now);
+        Some(data.with_dues(dues))
+    }
+}
+
+fn usual_view(settings: &Settings) -> TrendView {
+    TrendView::new(settings.units, settings.gravity)
+}
+
+/// What a row is chosen by.
+pub fn spot(row: &Row) -> Spot {
+    Spot {
+        batch: row.batch,
+        vessel: row.vessel,
+    }
+}
+
+/// Conditions of the key table.
+impl State {
+    /// The household has been read.
+    pub fn has_household(&self) -> bool {
+        self.household.is_some()
+    }
+
+    /// A vessel is chosen.
+    pub fn has_chosen(&self) -> bool {
+        match self.screen {
+            Screen::Round => self.round.as_ref().is_some_and(|r| r.stop().is_some()),
+            _ => self.chosen_row().is_some(),
+        }
+    }
+
+    /// A reading can be typed for what is in hand.
+    pub fn can_slip(&self) -> bool {
+        match self.screen {
+            Screen::Round => self.round.as_ref().is_some_and(|r| r.subject().is_some()),
+            _ => self.chosen_row().is_some_and(|r| r.vessel.is_some()),
+        }
+    }
+
+    /// A place's temperature can be typed.
+    pub fn can_place_slip(&self) -> bool {
+        self.chosen_place().is_some()
+    }
+
+    /// A step is in hand.
+    pub fn has_step(&self) -> bool {
+        self.step_in_hand().is_some()
+    }
+
+    /// A countdown runs or can be started.
+    pub fn can_clock(&self) -> bool {
+        if let Some(Overlay::Done(pad)) = self.overlays.last() {
+            return pad.countdown().is_some();
+        }
+        self.clock.is_some() || self.step_in_hand().is_some_and(|d| d.countdown.is_some())
+    }
+
+    /// There are vessels to walk to.
+    pub fn can_round(&self) -> bool {
+        !self.shelf_rows().is_empty()
+    }
+
+    /// The round stands at a stop.
+    pub fn in_round(&self) -> bool {
+        self.round.as_ref().is_some_and(|r| r.stop().is_some())
+    }
+
+    /// A reading of the ledger is chosen.
+    pub fn on_reading(&self) -> bool {
+        self.batch.reading().is_some()
+    }
+
+    /// There is something to take back.
+    pub fn can_undo(&self) -> bool {
+        self.undo.is_some()
+    }
+
+    /// There is something to bring back.
+    pub fn can_redo(&self) -> bool {
+        self.redo.is_some()
+    }
+
+    /// There is somewhere to go back to, or something to clear.
+    pub fn can_go_back(&self) -> bool {
+        !self.trail.is_empty() || self.notice.is_some()
+    }
+}
+
+/// What a screen's or pad's update gives back.
+pub type Effects = Vec<Effect>;

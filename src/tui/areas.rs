@@ -1,0 +1,323 @@
+//! Where things are on the screen: one pure function serves the views and the
+//! mouse.
+
+use super::text::wrap;
+use crate::app::overlay::Overlay;
+use crate::app::{Hit, Screen, State, brief};
+use ratatui::layout::Rect;
+
+/// Smallest screen that is drawn on; below it a sentence stands alone.
+pub const LEAST: (u16, u16) = (40, 12);
+
+/// The parts of every screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Areas {
+    /// Date and the sentence of the morning.
+    pub top: Rect,
+    /// The screen itself.
+    pub body: Rect,
+    /// What is being typed, above the foot.
+    pub pad: Rect,
+    /// Notice and hints.
+    pub foot: Rect,
+}
+
+/// The parts of a screen of that size.
+pub fn areas(state: &State, screen: Rect) -> Areas {
+    let inner = Rect {
+        x: screen.x + 1,
+        width: screen.width.saturating_sub(2),
+        ..screen
+    };
+    let foot = Rect {
+        y: inner.bottom().saturating_sub(1),
+        height: inner.height.min(1),
+        ..inner
+    };
+    let top_rows = top_rows(state, inner);
+    let top = Rect {
+        height: top_rows.min(inner.height),
+        ..inner
+    };
+    let gap = u16::from(screen.height >= 20);
+    let free = inner.height.saturating_sub(top.height + gap + foot.height);
+    let pad_rows = pad_rows(state, free);
+    let pad = Rect {
+        y: foot.y.saturating_sub(pad_rows),
+        height: pad_rows,
+        ..inner
+    };
+    let body = Rect {
+        y: inner.y + top.height + gap,
+        height: free.saturating_sub(pad_rows),
+        ..inner
+    };
+    Areas {
+        top,
+        body,
+        pad,
+        foot,
+    }
+}
+
+fn top_rows(state: &State, inner: Rect) -> u16 {
+    if state.screen != Screen::Shelf || covered(state) {
+        return 1;
+    }
+    let lines = wrap(&brief::sentence(state), usize::from(inner.width)).len() as u16;
+    1 + lines.clamp(1, if inner.height < 18 { 1 } else { 3 })
+}
+
+/// Whether a sheet covers the body.
+pub fn covered(state: &State) -> bool {
+    matches!(
+        state.overlays.last(),
+        Some(Overlay::Why(_) | Overlay::Help(_) | Overlay::Settings(_) | Overlay::Clock)
+    )
+}
+
+fn pad_rows(state: &State, free: u16) -> u16 {
+    let wanted = match state.overlays.last() {
+        Some(Overlay::Slip(_)) => 6,
+        Some(Overlay::Done(_)) => 8,
+        Some(Overlay::Skip(_) | Overlay::Move(_)) => 6,
+        _ => 0,
+    };
+    wanted.min(free.saturating_sub(2))
+}
+
+/// The parts of the shelf.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Shelf {
+    /// The vessels, with a line of headings.
+    pub list: Rect,
+    /// What the chosen vessel says.
+    pub says: Rect,
+    /// Its trend.
+    pub trend: Rect,
+    /// What is due.
+    pub due: Rect,
+}
+
+/// Width from which the shelf has room for a third column.
+pub const WIDE: u16 = 120;
+
+/// The parts of the shelf within a body.
+pub fn shelf(state: &State, body: Rect) -> Shelf {
+    let rows = state.shelf_rows().len() as u16;
+    let narrow = body.width < 72;
+    let least_below = if body.height >= 16 { 9 } else { 0 };
+    let list_rows = (rows + 1).clamp(2, body.height.saturating_sub(least_below).max(2));
+    let list = Rect {
+        height: list_rows.min(body.height),
+        ..body
+    };
+    let gap = u16::from(body.height > list.height + 4);
+    let below = Rect {
+        y: list.bottom() + gap,
+        height: body.height.saturating_sub(list.height + gap),
+        ..body
+    };
+    if below.height < 3 {
+        return Shelf {
+            list: Rect {
+                height: body.height,
+                ..list
+            },
+            ..Shelf::default()
+        };
+    }
+    if narrow {
+        return Shelf {
+            list,
+            due: below,
+            ..Shelf::default()
+        };
+    }
+    beside(list, below)
+}
+
+fn beside(list: Rect, below: Rect) -> Shelf {
+    if below.width < WIDE {
+        let due_width = (below.width * 2 / 5).clamp(28, 40);
+        let (left, due) = split(below, below.width - due_width - 2, 2);
+        let says_rows = if left.height >= 9 { 2 } else { 1 };
+        let says = Rect {
+            height: says_rows.min(left.height),
+            ..left
+        };
+        let trend = Rect {
+            y: says.bottom(),
+            height: left.height - says.height,
+            ..left
+        };
+        return Shelf {
+            list,
+            says,
+            trend,
+            due,
+        };
+    }
+    let (left, right) = split(below, below.width * 9 / 16, 3);
+    let says_rows = (right.height / 2).max(3);
+    let says = Rect {
+        height: says_rows.saturating_sub(1),
+        ..right
+    };
+    let due = Rect {
+        y: right.y + says_rows,
+        height: right.height - says_rows,
+        ..right
+    };
+    Shelf {
+        list,
+        says,
+        trend: left,
+        due,
+    }
+}
+
+/// Two columns with a gap between them.
+pub fn split(area: Rect, left: u16, gap: u16) -> (Rect, Rect) {
+    let left = left.min(area.width);
+    let right = Rect {
+        x: area.x + left + gap,
+        width: area.width.saturating_sub(left + gap),
+        ..area
+    };
+    (
+        Rect {
+            width: left,
+            ..area
+        },
+        right,
+    )
+}
+
+/// First row of a list that is shown, so that the chosen one is among them.
+pub fn first_shown(chosen: usize, length: usize, rows: usize) -> usize {
+    if length <= rows || rows == 0 {
+        return 0;
+    }
+    chosen
+        .saturating_sub(rows.saturating_sub(1) / 2)
+        .min(length - rows)
+}
+
+/// The parts of the batch screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Batch {
+    /// Two lines about the batch.
+    pub head: Rect,
+    /// The trend.
+    pub trend: Rect,
+    /// Names of the parts below.
+    pub tabs: Rect,
+    /// The part that has the keys.
+    pub part: Rect,
+    /// The part beside it, where there is room.
+    pub beside: Rect,
+}
+
+/// The parts of the batch screen within a body.
+pub fn batch(body: Rect) -> Batch {
+    let head = Rect {
+        height: body.height.min(2),
+        ..body
+    };
+    let rest = body.height - head.height;
+    let trend_rows = if rest < 14 { 0 } else { rest * 11 / 20 };
+    let trend = Rect {
+        y: head.bottom(),
+        height: trend_rows,
+        ..body
+    };
+    let tabs = Rect {
+        y: trend.bottom(),
+        height: (rest - trend_rows).min(1),
+        ..body
+    };
+    let below = Rect {
+        y: tabs.bottom(),
+        height: rest - trend_rows - tabs.height,
+        ..body
+    };
+    let (part, beside) = if body.width >= WIDE {
+        split(below, below.width * 11 / 20, 3)
+    } else {
+        (below, Rect::default())
+    };
+    Batch {
+        head,
+        trend,
+        tabs,
+        part,
+        beside,
+    }
+}
+
+/// What a cell of the screen belongs to.
+pub fn hit(state: &State, screen: Rect, x: u16, y: u16) -> Option<Hit> {
+    let areas = areas(state, screen);
+    match state.screen {
+        Screen::Shelf => shelf_hit(state, shelf(state, areas.body), x, y),
+        Screen::Batch => batch_hit(state, batch(areas.body), x, y),
+        Screen::Round | Screen::Welcome => None,
+    }
+}
+
+fn row_in(area: Rect, x: u16, y: u16) -> Option<usize> {
+    let inside =
+        (area.left()..area.right()).contains(&x) && (area.top()..area.bottom()).contains(&y);
+    inside.then(|| usize::from(y - area.y))
+}
+
+fn along(area: Rect, x: u16, y: u16) -> Option<Hit> {
+    row_in(area, x, y)?;
+    let share = f64::from(x - area.x) / f64::from(area.width.saturating_sub(1).max(1));
+    Some(Hit::Trend(share))
+}
+
+fn shelf_hit(state: &State, parts: Shelf, x: u16, y: u16) -> Option<Hit> {
+    if let Some(row) = row_in(parts.list, x, y) {
+        let rows = usize::from(parts.list.height).saturating_sub(1);
+        let length = state.shelf_rows().len();
+        let first = first_shown(state.chosen_index().unwrap_or(0), length, rows);
+        let at = first + row.checked_sub(1)?;
+        return (at < length).then_some(Hit::Row(at));
+    }
+    if let Some(row) = row_in(parts.due, x, y) {
+        let lines = super::screens::due::lines(state, parts.due);
+        return lines.get(row).and_then(|l| l.due).map(Hit::Due);
+    }
+    along(parts.trend, x, y)
+}
+
+fn batch_hit(state: &State, parts: Batch, x: u16, y: u16) -> Option<Hit> {
+    if let Some(row) = row_in(parts.part, x, y) {
+        let rows = usize::from(parts.part.height);
+        let length = match state.batch.part {
+            crate::app::batch::Part::Plan => state.chosen_dossier().map_or(0, |d| d.steps.len()),
+            crate::app::batch::Part::Ledger => state.batch.lines().count(),
+            crate::app::batch::Part::Says => return None,
+        };
+        let at = first_shown(state.batch.chosen(), length, rows) + row;
+        return (at < length).then_some(Hit::Line(at));
+    }
+    along(parts.trend, x, y)
+}
+
+/// Rows that the list with the keys has, for paging.
+pub fn list_rows(state: &State, screen: Rect) -> usize {
+    let areas = areas(state, screen);
+    let rows = if covered(state) {
+        areas.body.height
+    } else {
+        match state.screen {
+            Screen::Shelf => shelf(state, areas.body).list.height.saturating_sub(1),
+            Screen::Batch => batch(areas.body).part.height,
+            Screen::Round | Screen::Welcome => areas.body.height,
+        }
+    };
+    usize::from(rows.max(1))
+}

@@ -1,0 +1,252 @@
+//! The loop: messages in, one update, effects out, one drawing when the queue
+//! is empty.
+
+use super::areas;
+use super::input;
+use super::screens;
+use super::terminal::Screen;
+use super::theme::Theme;
+use super::worker::{self, Errand};
+use crate::app::{self, Effect, Library, Msg, State, update};
+use crate::clock;
+use crate::files;
+use crate::store::Store;
+use anyhow::Context;
+use ratatui::crossterm::event::{self, Event};
+use ratatui::layout::Rect;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread;
+use std::time::Duration;
+
+/// How skep is started on a screen.
+#[derive(Debug, Clone, Default)]
+pub struct Options {
+    /// The store is the invented household.
+    pub demo: bool,
+    /// Where to begin.
+    pub first: Option<app::Screen>,
+    /// Folder of the maker's own routines.
+    pub routines: Option<PathBuf>,
+    /// File of the maker's own yeast classes.
+    pub yeasts: Option<PathBuf>,
+}
+
+/// What the loop takes in.
+pub(super) enum Incoming {
+    /// A message.
+    Msg(Msg),
+    /// Something from the terminal.
+    Terminal(Event),
+    /// A signal to end.
+    End,
+    /// A signal to stop for a while.
+    Stop,
+    /// The process goes on after a stop.
+    GoOn,
+    /// A thread has panicked.
+    Broken,
+}
+
+/// Opens the store and shows it until the maker leaves.
+pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
+    let now = clock::now();
+    let store = Store::open(store, now)?;
+    let migrated = store.migrated().map(|m| {
+        format!(
+            "The store was brought up to date; a copy as it was lies at {}.",
+            m.copy.display()
+        )
+    });
+    let library = library(&options);
+    let mut state = State::new(
+        now,
+        app::Options {
+            demo: options.demo,
+            first: options.first,
+            zone: clock::zone(),
+        },
+    );
+    let (out, incoming) = channel();
+    signals(&out)?;
+    let theme = Theme::of_env(|name| std::env::var(name).ok(), None);
+    let mut screen = Screen::take().context("the terminal can't be taken for the screen")?;
+    read_terminal(out.clone());
+    let errands = worker::start(store, &out);
+    update(&mut state, Msg::Library(Arc::new(library)), now);
+    if let Some(said) = migrated {
+        state.say(app::NoticeTone::Plain, said);
+    }
+    Loop {
+        state,
+        theme,
+        screen: &mut screen,
+        errands,
+        dirty: true,
+    }
+    .run(&incoming)
+}
+
+fn library(options: &Options) -> Library {
+    let (routines, mut problems) = files::routines::load(options.routines.as_deref());
+    let (yeasts, more) = files::yeasts::load(options.yeasts.as_deref());
+    problems.extend(more);
+    Library {
+        routines,
+        yeasts,
+        problems: problems.iter().map(ToString::to_string).collect(),
+    }
+}
+
+/// Reads the terminal until it ends. The thread is not waited for: it may be
+/// in the middle of waiting for a key.
+fn read_terminal(out: Sender<Incoming>) {
+    thread::spawn(move || {
+        loop {
+            let next = match event::read() {
+                Ok(event) => Incoming::Terminal(event),
+                Err(_) => Incoming::End,
+            };
+            let over = matches!(next, Incoming::End);
+            if out.send(next).is_err() || over {
+                return;
+            }
+        }
+    });
+}
+
+#[cfg(unix)]
+fn signals(out: &Sender<Incoming>) -> anyhow::Result<()> {
+    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
+    use signal_hook::iterator::Signals;
+    let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT])?;
+    let out = out.clone();
+    thread::spawn(move || {
+        for signal in signals.forever() {
+            let next = match signal {
+                SIGTSTP => Incoming::Stop,
+                SIGCONT => Incoming::GoOn,
+                _ => Incoming::End,
+            };
+            if out.send(next).is_err() {
+                return;
+            }
+        }
+    });
+    Ok(())
+}
+
+#[cfg(not(unix))]
+fn signals(_out: &Sender<Incoming>) -> anyhow::Result<()> {
+    Ok(())
+}
+
+struct Loop<'a> {
+    state: State,
+    theme: Theme,
+    screen: &'a mut Screen,
+    errands: Sender<Errand>,
+    dirty: bool,
+}
+
+impl Loop<'_> {
+    fn run(mut self, incoming: &Receiver<Incoming>) -> anyhow::Result<()> {
+        while !self.state.leaving {
+            if self.dirty {
+                self.draw()?;
+            }
+            let wait = Duration::from_millis(self.state.wake_in());
+            match incoming.recv_timeout(wait) {
+                Ok(next) => self.take(next)?,
+                Err(RecvTimeoutError::Timeout) => self.message(Msg::Tick)?,
+                Err(RecvTimeoutError::Disconnected) => break,
+            }
+            // Draw once, when the queue is empty.
+            while let Ok(next) = incoming.try_recv() {
+                self.take(next)?;
+                if self.state.leaving {
+                    break;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn area(&self) -> anyhow::Result<Rect> {
+        let size = self.screen.terminal.size()?;
+        Ok(Rect::new(0, 0, size.width, size.height))
+    }
+
+    fn draw(&mut self) -> anyhow::Result<()> {
+        let (state, theme) = (&self.state, &self.theme);
+        self.screen.terminal.draw(|frame| {
+            let area = frame.area();
+            if let Some(at) = screens::draw(state, theme, area, frame.buffer_mut()) {
+                frame.set_cursor_position(at);
+            }
+        })?;
+        self.dirty = false;
+        Ok(())
+    }
+
+    fn take(&mut self, next: Incoming) -> anyhow::Result<()> {
+        match next {
+            Incoming::Msg(msg) => self.message(msg),
+            Incoming::Terminal(event) => {
+                self.dirty |= matches!(event, Event::Resize(..));
+                let area = self.area()?;
+                match input::message(event, &self.state, area) {
+                    Some(msg) => self.message(msg),
+                    None => Ok(()),
+                }
+            }
+            Incoming::Stop => self.effect(Effect::Suspend),
+            Incoming::GoOn => self.effect(Effect::Redraw),
+            Incoming::End => {
+                self.state.leaving = true;
+                Ok(())
+            }
+            Incoming::Broken => anyhow::bail!("a part of skep failed; the store is as it was kept"),
+        }
+    }
+
+    fn message(&mut self, msg: Msg) -> anyhow::Result<()> {
+        let rows = areas::list_rows(&self.state, self.area()?);
+        self.state.rows = rows;
+        let effects = update(&mut self.state, msg, clock::now());
+        self.dirty = true;
+        for effect in effects {
+            self.effect(effect)?;
+        }
+        Ok(())
+    }
+
+    fn effect(&mut self, effect: Effect) -> anyhow::Result<()> {
+        let errand = match effect {
+            Effect::CarryOut(ticket, deeds) => Errand::CarryOut(ticket, deeds),
+            Effect::SetUp(ticket, setup) => Errand::SetUp(ticket, setup),
+            Effect::Undo(ticket) => Errand::Undo(ticket),
+            Effect::Redo(ticket) => Errand::Redo(ticket),
+            Effect::ReadLedger(batch) => Errand::Ledger(batch),
+            Effect::Reassess => Errand::Reassess,
+            Effect::OpenDemo(ticket) => Errand::Demo(ticket),
+            Effect::Suspend => {
+                self.dirty = true;
+                return Ok(self.screen.suspend()?);
+            }
+            Effect::Redraw => {
+                self.dirty = true;
+                return Ok(self.screen.take_again()?);
+            }
+            Effect::Bell => return Ok(Screen::bell()?),
+            Effect::Quit => {
+                self.state.leaving = true;
+                return Ok(());
+            }
+        };
+        self.errands
+            .send(errand)
+            .context("the store's thread has ended")
+    }
+}

@@ -1,0 +1,142 @@
+//! What is due across all vessels: late, today, the coming week.
+
+use super::shelf::{timing_mark, when};
+use crate::app::State;
+use crate::engine::{Due, Timing};
+use crate::tui::ink::Ink;
+use crate::tui::text::width;
+use crate::tui::theme::Role;
+use ratatui::layout::Rect;
+
+/// One line of the list, as drawn: the mouse asks for them too.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DueLine {
+    /// Place of its step in the morning's list; none for a heading or a sentence.
+    pub due: Option<usize>,
+    kind: Kind,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum Kind {
+    Heading(&'static str),
+    Step(usize),
+    Harm(usize),
+    Blank,
+    More(usize),
+    Nothing,
+}
+
+/// Groups in the order shown, with the sentence for none.
+const GROUPS: &[(&str, fn(&Due) -> bool)] = &[
+    ("late", |d| {
+        matches!(d.timing, Timing::Late | Timing::Overdue)
+    }),
+    ("today", |d| d.timing == Timing::InWindow),
+    ("the coming week", |d| d.timing == Timing::Soon),
+    ("too late to do", |d| d.timing == Timing::TooLate),
+];
+
+/// The lines that an area shows.
+pub fn lines(state: &State, area: Rect) -> Vec<DueLine> {
+    let Some(morning) = &state.morning else {
+        return Vec::new();
+    };
+    let roomy = area.height > 14;
+    let mut lines = Vec::new();
+    for (title, belongs) in GROUPS {
+        let of_group: Vec<usize> = (0..morning.due.len())
+            .filter(|i| morning.due.get(*i).is_some_and(belongs))
+            .collect();
+        if of_group.is_empty() {
+            continue;
+        }
+        if roomy && !lines.is_empty() {
+            lines.push(line(Kind::Blank));
+        }
+        lines.push(line(Kind::Heading(title)));
+        for i in of_group {
+            lines.push(line(Kind::Step(i)));
+            let harm = morning
+                .due
+                .get(i)
+                .is_some_and(|d| matches!(d.timing, Timing::Overdue) && !d.harm.is_empty());
+            if roomy && harm {
+                lines.push(line(Kind::Harm(i)));
+            }
+        }
+    }
+    if lines.is_empty() {
+        lines.push(line(Kind::Nothing));
+    }
+    let room = usize::from(area.height);
+    if lines.len() > room && room > 1 {
+        let hidden = lines.split_off(room - 1);
+        let steps = hidden.iter().filter(|l| matches!(l.kind, Kind::Step(_)));
+        lines.push(line(Kind::More(steps.count())));
+    }
+    lines
+}
+
+fn line(kind: Kind) -> DueLine {
+    let due = match kind {
+        Kind::Step(i) | Kind::Harm(i) => Some(i),
+        _ => None,
+    };
+    DueLine { due, kind }
+}
+
+/// Draws the list.
+pub(super) fn draw(state: &State, ink: &mut Ink) {
+    let Some(morning) = &state.morning else {
+        return;
+    };
+    for (y, line) in lines(state, ink.area).iter().enumerate() {
+        let y = y as u16;
+        match line.kind {
+            Kind::Heading(title) => {
+                ink.say(0, y, title, Role::Title);
+            }
+            Kind::Step(i) => {
+                if let Some(due) = morning.due.get(i) {
+                    step(state, due, y, ink);
+                }
+            }
+            Kind::Harm(i) => {
+                if let Some(due) = morning.due.get(i) {
+                    ink.say(4, y, &due.harm, Role::Muted);
+                }
+            }
+            Kind::More(0) | Kind::Blank => {}
+            Kind::More(n) => {
+                ink.say(0, y, &format!("and {n} more"), Role::Muted);
+            }
+            Kind::Nothing => {
+                ink.say(0, y, "Nothing is due this week.", Role::Muted);
+            }
+        }
+    }
+}
+
+fn step(state: &State, due: &Due, y: u16, ink: &mut Ink) {
+    let mine = state.chosen.is_some_and(|c| c.batch == due.batch);
+    let x = ink.mark(0, y, timing_mark(due.timing)) + 1;
+    let role = if mine { Role::Accent } else { Role::Ink };
+    let tag_end = ink.column(x, y, 6, &due.tag, role);
+    let (said, when_role) = when(state, due);
+    let said = if due.forecast && due.timing == Timing::Soon {
+        format!("about {said}")
+    } else {
+        said
+    };
+    let wide = width(&said) as u16;
+    let at = ink.area.width.saturating_sub(wide);
+    let x = tag_end.max(x + 3) + 1;
+    let room = at.saturating_sub(x + 1);
+    let title = if width(&due.title) <= usize::from(room) {
+        due.title.as_str()
+    } else {
+        due.kind.word()
+    };
+    ink.column(x, y, room, title, Role::Ink);
+    ink.column(at, y, wide, &said, when_role);
+}

@@ -1,0 +1,183 @@
+//! The round: one stop, one question, and a line of how far it has come.
+
+use super::shelf::{lines_about, mark, timing_mark, when};
+use crate::app::round::{Ask, Outcome, Round, Stop};
+use crate::app::{State, cautions, say, state::spot};
+use crate::engine::{Due, Row, Timing};
+use crate::tui::ink::Ink;
+use crate::tui::theme::{Mark, Role};
+
+/// Draws the round.
+pub(super) fn draw(state: &State, ink: &mut Ink) {
+    let Some(round) = &state.round else {
+        ink.say(0, 0, "No round is under way.", Role::Muted);
+        return;
+    };
+    let y = beads(round, ink) + 1;
+    match round.stop() {
+        Some(stop) => draw_stop(state, stop, y, ink),
+        None => over(round, y, ink),
+    }
+}
+
+/// One mark a stop: done, left, here, to come.
+fn beads(round: &Round, ink: &mut Ink) -> u16 {
+    let mut x = 0;
+    for (i, stop) in round.stops.iter().enumerate() {
+        if x + 2 > ink.area.width.saturating_sub(12) {
+            ink.say(x, 0, ink.theme.symbol("…", "..."), Role::Muted);
+            break;
+        }
+        if i == round.at {
+            ink.say(x, 0, ink.theme.symbol("●", "@"), Role::Accent);
+        } else {
+            let mark = match &stop.outcome {
+                Some(Outcome::Done(_) | Outcome::Gone) => Mark::Done,
+                Some(Outcome::Left) => Mark::Skipped,
+                None => Mark::Later,
+            };
+            ink.mark(x, 0, mark);
+        }
+        x += 2;
+    }
+    if round.stop().is_some() {
+        let text = format!("{} of {}", round.at + 1, round.stops.len());
+        ink.right(0, &text, Role::Muted);
+    }
+    1
+}
+
+fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
+    let row = stop
+        .spot
+        .and_then(|s| state.shelf_rows().iter().find(|r| spot(r) == s));
+    let x = ink.say(0, y, &stop.title, Role::Accent);
+    let mut x = ink.say(x + 2, y, &stop.name, Role::Title);
+    if let Some(row) = row {
+        let mark = mark(row.state);
+        x = ink.mark(x + 2, y, mark);
+        ink.say(x + 1, y, row.state.word(), mark.tone().role());
+    }
+    let mut y = y + 1;
+    if let Some(row) = row {
+        ink.say(0, y, &facts(state, row), Role::Muted);
+        y += 1;
+    }
+    y += 1;
+    y += question(state, stop, y, ink);
+    if let Some(row) = row {
+        y += 1;
+        for (text, role) in lines_about(row, &state.settings()).into_iter().take(4) {
+            if y >= ink.area.height {
+                break;
+            }
+            y += ink.paragraph(0, y, &text, role);
+        }
+    }
+}
+
+/// Day, gravity and share, in a line.
+fn facts(state: &State, row: &Row) -> String {
+    let settings = state.settings();
+    let day = row.day.map(say::batch_day);
+    let last = row.last.map(|l| {
+        let age = say::age(l.at, state.now);
+        format!(
+            "{}, read {age} ago",
+            say::gravity(l.corrected, settings.gravity)
+        )
+    });
+    let gone = row
+        .fermented
+        .map(|s| format!("{} of the sugar gone", say::share(s)));
+    let warm = row
+        .temperature
+        .map(|(t, _)| say::temperature(t, settings.units));
+    let parts: Vec<String> = [day, last, gone, warm].into_iter().flatten().collect();
+    parts.join(" · ")
+}
+
+fn question(state: &State, stop: &Stop, y: u16, ink: &mut Ink) -> u16 {
+    match &stop.ask {
+        Ask::Step(due) => step(state, due, y, ink),
+        Ask::TooLate(due) => {
+            let mut rows = ink.paragraph(0, y, &format!("Too late: {}.", due.title), Role::Title);
+            if let Some(warning) = &due.warning {
+                rows += ink.paragraph(0, y + rows, &warning.sentence(), Role::Watch);
+            }
+            rows + ink.paragraph(0, y + rows, "Enter leaves it out.", Role::Ink)
+        }
+        Ask::Reading(why) => {
+            let rows = ink.paragraph(
+                0,
+                y,
+                "Take a gravity. Type it and press Enter.",
+                Role::Title,
+            );
+            rows + ink.paragraph(0, y + rows, why, Role::Ink)
+        }
+        Ask::Temperature(_) => ink.paragraph(
+            0,
+            y,
+            "What does the thermometer say? Type it and press Enter.",
+            Role::Title,
+        ),
+    }
+}
+
+fn step(state: &State, due: &Due, y: u16, ink: &mut Ink) -> u16 {
+    let mut rows = ink.paragraph(0, y, &due.title, Role::Title);
+    let x = ink.mark(0, y + rows, timing_mark(due.timing)) + 1;
+    let (said, role) = when(state, due);
+    let x = ink.say(x, y + rows, &said, role);
+    if !due.amount.is_empty() {
+        ink.say(x + 2, y + rows, &due.amount, Role::Ink);
+    }
+    rows += 1;
+    let late = matches!(due.timing, Timing::Late | Timing::Overdue) && !due.harm.is_empty();
+    let text = if late { &due.harm } else { &due.why };
+    rows += ink.paragraph(
+        0,
+        y + rows,
+        text,
+        if late { Role::Watch } else { Role::Muted },
+    );
+    if let Some(warning) = &due.warning {
+        rows += ink.paragraph(0, y + rows, &warning.sentence(), Role::Watch);
+    }
+    let vessel = due.vessel.and_then(|v| state.household.as_ref()?.vessel(v));
+    if let Some(caution) = cautions::of_step(due.kind, vessel.map(|v| v.kind)) {
+        rows += ink.paragraph(0, y + rows, caution, Role::Alarm);
+    }
+    rows
+}
+
+fn over(round: &Round, y: u16, ink: &mut Ink) {
+    let mut y = y + ink.paragraph(0, y, &round.last_line(), Role::Title) + 1;
+    for stop in &round.stops {
+        if y >= ink.area.height {
+            break;
+        }
+        let (mark, text) = match &stop.outcome {
+            Some(Outcome::Done(said)) => (Mark::Done, said.clone()),
+            Some(Outcome::Left) => (Mark::Skipped, format!("left: {}", wanted(stop))),
+            Some(Outcome::Gone) => (Mark::Done, format!("taken care of: {}", wanted(stop))),
+            None => (Mark::Later, format!("not reached: {}", wanted(stop))),
+        };
+        let x = ink.mark(0, y, mark) + 1;
+        let x = ink.column(x, y, 10, &stop.title, Role::Title) + 1;
+        ink.say(x, y, &text, Role::Ink);
+        y += 1;
+    }
+    if y + 1 < ink.area.height {
+        ink.say(0, y + 1, "Enter goes back to the shelf.", Role::Muted);
+    }
+}
+
+fn wanted(stop: &Stop) -> String {
+    match &stop.ask {
+        Ask::Step(due) | Ask::TooLate(due) => due.title.clone(),
+        Ask::Reading(_) => "a gravity".into(),
+        Ask::Temperature(_) => "the temperature".into(),
+    }
+}

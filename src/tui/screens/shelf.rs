@@ -1,0 +1,329 @@
+//! The shelf: every vessel that holds something, worst first; the trend of the
+//! chosen one; what is due.
+
+use super::due;
+use crate::app::{State, say};
+use crate::domain::records::Settings;
+use crate::engine::{Due, Row, State as Doing, TemperatureUnit, Timing, Urgency};
+use crate::tui::areas::{self, WIDE, first_shown};
+use crate::tui::ink::Ink;
+use crate::tui::text::{cut, width};
+use crate::tui::theme::{Mark, Role};
+use crate::tui::widgets::trend::trend;
+
+/// Draws the shelf.
+pub(super) fn draw(state: &State, ink: &mut Ink) {
+    let parts = areas::shelf(state, ink.area);
+    list(state, &mut ink.on(parts.list));
+    says(state, &mut ink.on(parts.says));
+    draw_trend(state, &mut ink.on(parts.trend));
+    due::draw(state, &mut ink.on(parts.due));
+}
+
+/// The trend of what is chosen.
+pub(super) fn draw_trend(state: &State, ink: &mut Ink) {
+    if let Some(data) = &state.trend {
+        let theme = *ink.theme;
+        let area = ink.area;
+        trend(data, &state.trend_view, &theme, area, ink.buffer());
+    }
+}
+
+/// Columns of the list at a width: where each begins, and how wide it is.
+struct Columns {
+    state: u16,
+    tag: u16,
+    name: (u16, u16),
+    day: u16,
+    gravity: u16,
+    age: u16,
+    gone: u16,
+    alcohol: Option<u16>,
+    warmth: Option<u16>,
+    finish: Option<u16>,
+    next: (u16, u16),
+}
+
+const TAG: u16 = 5;
+const STATE: u16 = 10;
+
+impl Columns {
+    fn of(state: &State, total: u16) -> Self {
+        let longest = state.shelf_rows().iter().map(|r| width(&r.tag)).max();
+        let tag = (longest.unwrap_or(2) as u16).clamp(3, TAG);
+        let wide = total >= WIDE;
+        let name = if wide {
+            24
+        } else {
+            total.saturating_sub(64).clamp(6, 16)
+        };
+        let mut x = 2;
+        let mut place = |w: u16| {
+            let here = x;
+            x += w;
+            here
+        };
+        let tag_at = place(tag + 1);
+        let state_at = place(STATE + 1);
+        let name_at = place(name + 1);
+        let day = place(4);
+        let gravity = place(7);
+        let age = place(7);
+        let gone = place(6);
+        let alcohol = wide.then(|| place(8));
+        let warmth = wide.then(|| place(9));
+        let finish = wide.then(|| place(12));
+        let next = place(0) + 2;
+        Self {
+            state: state_at,
+            tag: tag_at,
+            name: (name_at, name),
+            day,
+            gravity,
+            age,
+            gone,
+            alcohol,
+            warmth,
+            finish,
+            next: (next, total.saturating_sub(next)),
+        }
+    }
+}
+
+fn list(state: &State, ink: &mut Ink) {
+    let rows = state.shelf_rows();
+    let columns = Columns::of(state, ink.area.width);
+    headings(state, &columns, ink);
+    let chosen = state.chosen_index();
+    let room = usize::from(ink.area.height).saturating_sub(1);
+    let first = first_shown(chosen.unwrap_or(0), rows.len(), room);
+    for (i, row) in rows.iter().enumerate().skip(first).take(room) {
+        let y = (i - first + 1) as u16;
+        one(state, row, &columns, y, ink);
+        if chosen == Some(i) {
+            ink.wash(y, Role::Chosen);
+            ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
+        }
+    }
+    if rows.len() > room {
+        let note = format!(
+            "{} to {} of {}",
+            first + 1,
+            (first + room).min(rows.len()),
+            rows.len()
+        );
+        ink.right(0, &note, Role::Muted);
+    }
+    if rows.is_empty() && state.morning.is_some() {
+        ink.say(2, 1, "No vessel holds anything.", Role::Muted);
+    }
+}
+
+fn headings(state: &State, columns: &Columns, ink: &mut Ink) {
+    let scale = match state.settings().gravity {
+        crate::domain::records::GravityScale::Sg => "SG",
+        crate::domain::records::GravityScale::Plato => "°P",
+    };
+    let role = Role::Muted;
+    ink.say(columns.state, 0, "state", role);
+    ink.say(columns.name.0, 0, "batch", role);
+    ink.number(columns.day, 0, 4, "day", role);
+    ink.number(columns.gravity, 0, 7, scale, role);
+    ink.number(columns.age, 0, 7, "read", role);
+    ink.number(columns.gone, 0, 6, "gone", role);
+    if let Some(x) = columns.alcohol {
+        ink.number(x, 0, 8, "alcohol", role);
+    }
+    if let Some(x) = columns.warmth {
+        ink.number(x, 0, 9, "at", role);
+    }
+    if let Some(x) = columns.finish {
+        ink.number(x, 0, 12, "finish", role);
+    }
+    ink.column(columns.next.0, 0, columns.next.1, "next", role);
+}
+
+/// The mark of a state.
+pub(super) fn mark(doing: Doing) -> Mark {
+    match doing {
+        Doing::Planned => Mark::Planned,
+        Doing::Lag => Mark::Lag,
+        Doing::Active => Mark::Active,
+        Doing::Slowing => Mark::Slowing,
+        Doing::Stuck => Mark::Stuck,
+        Doing::Finished => Mark::Finished,
+        Doing::Doubtful => Mark::Doubtful,
+        Doing::Resting => Mark::Resting,
+        Doing::Ageing => Mark::Ageing,
+        Doing::Bottled => Mark::Bottled,
+        Doing::Closed => Mark::Closed,
+    }
+}
+
+/// The mark of how a step stands to its day.
+pub(super) fn timing_mark(timing: Timing) -> Mark {
+    match timing {
+        Timing::Later | Timing::Soon => Mark::Later,
+        Timing::InWindow => Mark::InWindow,
+        Timing::Late => Mark::Late,
+        Timing::Overdue => Mark::Overdue,
+        Timing::TooLate => Mark::TooLate,
+    }
+}
+
+fn one(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
+    let settings = state.settings();
+    let tag_role = if row.urgency <= Urgency::Today {
+        Role::Title
+    } else {
+        Role::Ink
+    };
+    ink.column(columns.tag, y, TAG, &row.tag, tag_role);
+    let mark = mark(row.state);
+    let x = ink.mark(columns.state, y, mark) + 1;
+    ink.column(x, y, STATE - 2, row.state.word(), mark.tone().role());
+    ink.column(columns.name.0, y, columns.name.1, &row.name, Role::Ink);
+    if let Some(day) = row.day {
+        ink.number(columns.day, y, 4, &day.to_string(), Role::Ink);
+    }
+    if let Some(last) = row.last {
+        let text = say::gravity_number(last.corrected, settings.gravity);
+        ink.number(columns.gravity, y, 7, &text, Role::Ink);
+        ink.number(
+            columns.age,
+            y,
+            7,
+            &say::age(last.at, state.now),
+            Role::Muted,
+        );
+    }
+    if let Some(gone) = row.fermented {
+        ink.number(columns.gone, y, 6, &say::share(gone), Role::Ink);
+    }
+    more(state, row, columns, &settings, y, ink);
+    next(state, row, columns, y, ink);
+}
+
+/// What a wide screen has room for.
+fn more(state: &State, row: &Row, columns: &Columns, settings: &Settings, y: u16, ink: &mut Ink) {
+    if let (Some(x), Some(alcohol)) = (columns.alcohol, &row.assessment.alcohol) {
+        ink.number(x, y, 8, &say::abv(alcohol.now.p50), Role::Ink);
+    }
+    if let (Some(x), Some((t, _))) = (columns.warmth, row.temperature) {
+        ink.number(x, y, 9, &say::temperature(t, settings.units), Role::Ink);
+    }
+    if let (Some(x), Some(finish)) = (columns.finish, &row.assessment.finish) {
+        let today = state.now.day();
+        if finish.p50.day() >= today {
+            let text = say::day_short(finish.p50.day(), today);
+            ink.number(x, y, 12, &text, Role::Muted);
+        }
+    }
+}
+
+fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
+    let (x, room) = columns.next;
+    let Some(due) = &row.next else {
+        if let Some(until) = row.rest_until {
+            let text = format!(
+                "leave alone until {}",
+                say::day_short(until, state.now.day())
+            );
+            ink.column(x, y, room, &text, Role::Muted);
+        }
+        return;
+    };
+    let (when, role) = when(state, due);
+    let mark = timing_mark(due.timing);
+    let after = ink.mark(x, y, mark) + 1;
+    let after = ink.column(after, y, room, &when, role) + 1;
+    let left = room.saturating_sub(after - x);
+    let what = if width(&due.title) <= usize::from(left) {
+        due.title.clone()
+    } else {
+        cut(due.kind.word(), usize::from(left))
+    };
+    ink.column(after, y, left, &what, Role::Ink);
+}
+
+/// When a step is due, in few columns.
+pub(super) fn when(state: &State, due: &Due) -> (String, Role) {
+    let today = state.now.day();
+    let days = (today - due.due).num_days();
+    match due.timing {
+        Timing::TooLate => ("too late".into(), Role::Watch),
+        Timing::Overdue => (format!("{days} d late"), Role::Alarm),
+        Timing::Late => (format!("{days} d late"), Role::Watch),
+        Timing::InWindow if due.due > today => {
+            (format!("by {}", say::day_short(due.due, today)), Role::Ink)
+        }
+        Timing::InWindow => ("today".into(), Role::Title),
+        Timing::Soon | Timing::Later => match due.waits {
+            Some(waits) => (waits.word().into(), Role::Muted),
+            None => (say::day_short(due.opens, today), Role::Muted),
+        },
+    }
+}
+
+/// What the chosen vessel says: its flags, or else its evidence, then advice.
+fn says(state: &State, ink: &mut Ink) {
+    let Some(row) = state.chosen_row() else {
+        return;
+    };
+    let settings = state.settings();
+    let x = ink.say(0, 0, &row.tag, Role::Title);
+    let x = ink.say(if x > 0 { x + 2 } else { 0 }, 0, &row.name, Role::Title);
+    let sure = sureness(row);
+    ink.say(x + 2, 0, &sure, Role::Muted);
+    let mut y = 1;
+    for (text, role) in lines_about(row, &settings) {
+        if y >= ink.area.height {
+            break;
+        }
+        let left = ink.area.height - y;
+        let style = ink.theme.style(role);
+        let most = if ink.area.height <= 2 { 1 } else { left };
+        y += ink.lines(0, y, &text, style, most);
+    }
+}
+
+/// The state and how sure it is.
+pub(super) fn sureness(row: &Row) -> String {
+    if row.sure >= 0.995 || matches!(row.state, Doing::Planned | Doing::Resting | Doing::Ageing) {
+        row.state.word().to_owned()
+    } else {
+        format!("{}, {:.0} % sure", row.state.word(), row.sure * 100.0)
+    }
+}
+
+/// Sentences about a vessel, the weightiest first.
+pub(super) fn lines_about(row: &Row, settings: &Settings) -> Vec<(String, Role)> {
+    let unit = unit(settings);
+    let mut lines: Vec<(String, Role)> = row
+        .flags
+        .iter()
+        .map(|flag| {
+            let role = if flag.weight() >= 2 {
+                Role::Alarm
+            } else {
+                Role::Watch
+            };
+            (flag.sentence(settings), role)
+        })
+        .collect();
+    let advice = row.assessment.advice.iter();
+    lines.extend(advice.map(|a| (a.action.sentence(unit), Role::Ink)));
+    let evidence = row.assessment.evidence.iter();
+    lines.extend(evidence.map(|e| (e.sentence(unit), Role::Muted)));
+    let next = row.assessment.next_reading.as_ref();
+    lines.extend(next.map(|n| (n.sentence(row.assessment.now), Role::Muted)));
+    lines
+}
+
+/// The engine's name for the maker's scale of temperature.
+pub(super) fn unit(settings: &Settings) -> TemperatureUnit {
+    match settings.units {
+        crate::domain::records::UnitSystem::Us => TemperatureUnit::Fahrenheit,
+        crate::domain::records::UnitSystem::Metric => TemperatureUnit::Celsius,
+    }
+}

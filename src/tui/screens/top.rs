@@ -1,0 +1,52 @@
+//! The top: the day, where one is, and on the shelf the sentence of the morning.
+
+use crate::app::{Screen, State, brief, say};
+use crate::tui::areas;
+use crate::tui::ink::Ink;
+use crate::tui::theme::{Role, Tone};
+
+/// Draws the top.
+pub(super) fn draw(state: &State, ink: &mut Ink) {
+    let now = state.now.datetime();
+    let date = now.format("%A %-d %B").to_string();
+    let mut x = ink.say(0, 0, &date, Role::Title);
+    x = ink.say(x + 2, 0, &now.format("%H:%M").to_string(), Role::Muted);
+    if let Some(place) = place(state) {
+        ink.say(x + 2, 0, &place, Role::Muted);
+    }
+    if let Some(clock) = &state.clock {
+        let left = say::countdown(clock.left(state.now));
+        ink.right(0, &format!("{left}  {}", clock.title), Role::Accent);
+    } else if state.options.demo {
+        ink.right(0, "the demo: an invented household", Role::Accent);
+    } else if state.screen != Screen::Shelf {
+        ink.right(0, state.screen.title(), Role::Muted);
+    }
+    if state.screen == Screen::Shelf && !areas::covered(state) {
+        let style = ink.tone(Tone::Plain);
+        let most = ink.area.height.saturating_sub(1);
+        ink.lines(0, 1, &brief::sentence(state), style, most);
+    }
+}
+
+/// The last temperature of a place that is read, with its age.
+fn place(state: &State) -> Option<String> {
+    let household = state.household.as_ref()?;
+    let last = household
+        .dossiers
+        .iter()
+        .flat_map(|d| &d.place_readings)
+        .max_by_key(|r| r.at)?;
+    let crate::domain::records::Subject::Place(id) = last.subject else {
+        return None;
+    };
+    let crate::domain::records::Measure::Temperature(t) = last.seen.measure() else {
+        return None;
+    };
+    let name = &household.place(id)?.name;
+    let said = say::temperature(t, household.settings.units);
+    Some(format!(
+        "{name} {said}, {} ago",
+        say::age(last.at, state.now)
+    ))
+}

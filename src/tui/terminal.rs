@@ -1,0 +1,83 @@
+//! Taking the terminal and giving it back, whatever happens.
+
+use ratatui::DefaultTerminal;
+use ratatui::crossterm::cursor::Show;
+use ratatui::crossterm::event::{
+    DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
+};
+use ratatui::crossterm::execute;
+use ratatui::crossterm::terminal::{EnterAlternateScreen, enable_raw_mode};
+use std::io::{self, Write, stdout};
+
+/// The terminal, taken; dropping it gives it back.
+pub(super) struct Screen {
+    /// To draw on.
+    pub(super) terminal: DefaultTerminal,
+}
+
+impl Screen {
+    /// Takes the terminal: raw mode, the other screen, paste as one thing, mouse.
+    pub(super) fn take() -> io::Result<Self> {
+        let terminal = ratatui::try_init()?;
+        // The hook of `try_init` restores before the panic is told; ours comes
+        // before that one and takes back what ratatui does not know of.
+        let next = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |info| {
+            extras_off();
+            next(info);
+        }));
+        let screen = Self { terminal };
+        extras_on()?;
+        Ok(screen)
+    }
+
+    /// Gives the terminal to the shell, stops until it comes back, takes it again.
+    #[cfg(unix)]
+    pub(super) fn suspend(&mut self) -> io::Result<()> {
+        give_back();
+        signal_hook::low_level::emulate_default_handler(signal_hook::consts::SIGTSTP)?;
+        self.take_again()
+    }
+
+    /// There is no shell to hand the terminal to.
+    #[cfg(not(unix))]
+    pub(super) fn suspend(&mut self) -> io::Result<()> {
+        self.take_again()
+    }
+
+    /// After a stop, or when something else wrote on the screen.
+    pub(super) fn take_again(&mut self) -> io::Result<()> {
+        enable_raw_mode()?;
+        execute!(stdout(), EnterAlternateScreen)?;
+        extras_on()?;
+        self.terminal.clear()
+    }
+
+    /// Sounds the bell.
+    pub(super) fn bell() -> io::Result<()> {
+        let mut out = stdout();
+        out.write_all(b"\x07")?;
+        out.flush()
+    }
+}
+
+impl Drop for Screen {
+    fn drop(&mut self) {
+        give_back();
+    }
+}
+
+fn extras_on() -> io::Result<()> {
+    execute!(stdout(), EnableBracketedPaste, EnableMouseCapture)
+}
+
+/// Errors are of no use here: the terminal may be gone already.
+fn extras_off() {
+    let _ = execute!(stdout(), DisableMouseCapture, DisableBracketedPaste);
+}
+
+fn give_back() {
+    extras_off();
+    ratatui::restore();
+    let _ = execute!(stdout(), Show);
+}

@@ -1,0 +1,70 @@
+//! A form: labels, fields, what is accepted, what is wrong.
+
+use crate::app::form::{Entry, Form, FormField};
+use crate::tui::areas::first_shown;
+use crate::tui::ink::{Ink, window};
+use crate::tui::text::width;
+use crate::tui::theme::{Mark, Role};
+use ratatui::layout::Position;
+
+/// Draws a form, one field a row and a row for the hint of the field that has
+/// the keys; gives where the cursor stands.
+pub fn form(form: &Form, ink: &mut Ink) -> Option<Position> {
+    let widest = form.fields.iter().map(|f| width(&f.label)).max()?;
+    let label = (widest as u16).min(ink.area.width / 2);
+    let rows = usize::from(ink.area.height).saturating_sub(2);
+    let first = first_shown(form.at, form.fields.len(), rows);
+    let mut y = 0;
+    let mut cursor = None;
+    for (i, field) in form.fields.iter().enumerate().skip(first).take(rows) {
+        let here = i == form.at;
+        let at = one(field, here, label, y, ink);
+        cursor = cursor.or(at);
+        y += 1;
+        if here || field.problem.is_some() {
+            let (text, role) = match &field.problem {
+                Some(problem) => (problem.as_str(), Role::Alarm),
+                None => (field.hint.as_str(), Role::Muted),
+            };
+            y += ink.paragraph(label + 4, y, text, role);
+        }
+    }
+    cursor
+}
+
+fn one(field: &FormField, here: bool, label: u16, y: u16, ink: &mut Ink) -> Option<Position> {
+    if here {
+        ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
+    }
+    let role = if here { Role::Title } else { Role::Muted };
+    ink.column(2, y, label, &field.label, role);
+    let x = label + 4;
+    let room = ink.area.width.saturating_sub(x);
+    match &field.entry {
+        Entry::Text(typed) => {
+            let skip = typed.scroll(usize::from(room.saturating_sub(1)));
+            let shown = window(typed.text(), skip, usize::from(room));
+            let role = if here { Role::Field } else { Role::Ink };
+            ink.column(x, y, room, &shown, role);
+            here.then(|| Position {
+                x: ink.area.x
+                    + x
+                    + (typed.column().saturating_sub(skip) as u16).min(room.max(1) - 1),
+                y: ink.area.y + y,
+            })
+        }
+        Entry::Choice { options, .. } => {
+            let x = ink.column(
+                x,
+                y,
+                room,
+                field.value(),
+                if here { Role::Accent } else { Role::Ink },
+            );
+            if here && options.len() > 1 {
+                ink.say(x + 1, y, ink.theme.symbol("‹ ›", "< >"), Role::Muted);
+            }
+            None
+        }
+    }
+}

@@ -1,0 +1,234 @@
+//! The threads behind the screen: one owns the store, one runs the engine.
+//!
+//! The store's thread carries errands out in order, answers each, and looks
+//! twice a second whether another program has changed the store. The engine's
+//! thread works the morning out from the newest household only.
+
+use super::run::Incoming;
+use super::setup::set_up;
+use crate::app::setup::Setup;
+use crate::app::{Kept, Loaded, Msg, Ticket};
+use crate::clock;
+use crate::domain::deeds::Deed;
+use crate::domain::records::{BatchId, Household};
+use crate::domain::units::Moment;
+use crate::engine::{self, History};
+use crate::store::Store;
+use crate::work::{self, WorkError};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread;
+use std::time::Duration;
+
+/// How often the store is asked for changes from outside.
+const LOOK: Duration = Duration::from_millis(500);
+
+/// What the store's thread can be asked for.
+pub(super) enum Errand {
+    /// Carry deeds out, in order.
+    CarryOut(Ticket, Vec<Deed>),
+    /// The welcome.
+    SetUp(Ticket, Box<Setup>),
+    /// Take the last change back.
+    Undo(Ticket),
+    /// Bring it back.
+    Redo(Ticket),
+    /// Read a ledger.
+    Ledger(BatchId),
+    /// Work the morning out afresh.
+    Reassess,
+    /// Put the demo in place of the store.
+    Demo(Ticket),
+}
+
+/// Starts both threads; dropping the sender ends them.
+pub(super) fn start(store: Store, out: &Sender<Incoming>) -> Sender<Errand> {
+    let (to_store, errands) = channel();
+    let (to_engine, jobs) = channel();
+    let engine_out = out.clone();
+    let store_out = out.clone();
+    spawn("engine", out.clone(), move || {
+        run_engine(&jobs, &engine_out)
+    });
+    spawn("store", out.clone(), move || {
+        Keeper {
+            store,
+            out: store_out,
+            engine: to_engine,
+            seen: None,
+        }
+        .run(&errands);
+    });
+    to_store
+}
+
+/// A thread whose panic ends the loop instead of leaving a dead screen.
+fn spawn(name: &str, out: Sender<Incoming>, body: impl FnOnce() + Send + 'static) {
+    struct Watch(Sender<Incoming>);
+    impl Drop for Watch {
+        fn drop(&mut self) {
+            if thread::panicking() {
+                let _ = self.0.send(Incoming::Broken);
+            }
+        }
+    }
+    let started = thread::Builder::new().name(name.into()).spawn(move || {
+        let _watch = Watch(out);
+        body();
+    });
+    if let Err(error) = started {
+        // Without threads there is nothing to run; the loop ends at once
+        // because nothing holds the channels.
+        drop(error);
+    }
+}
+
+struct Job {
+    household: Arc<Household>,
+    history: Arc<History>,
+}
+
+fn run_engine(jobs: &Receiver<Job>, out: &Sender<Incoming>) {
+    while let Ok(mut job) = jobs.recv() {
+        // Only the newest counts.
+        while let Ok(newer) = jobs.try_recv() {
+            job = newer;
+        }
+        let morning = engine::morning(&job.household, &job.history, clock::now());
+        let msg = Msg::Morning(job.household.revision, Arc::new(morning));
+        if out.send(Incoming::Msg(msg)).is_err() {
+            return;
+        }
+    }
+}
+
+struct Keeper {
+    store: Store,
+    out: Sender<Incoming>,
+    engine: Sender<Job>,
+    /// The revision last told.
+    seen: Option<i64>,
+}
+
+impl Keeper {
+    fn run(mut self, errands: &Receiver<Errand>) {
+        self.tell();
+        loop {
+            match errands.recv_timeout(LOOK) {
+                Ok(errand) => self.carry(errand),
+                Err(RecvTimeoutError::Timeout) => self.look(),
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+        }
+    }
+
+    fn send(&self, msg: Msg) {
+        // A closed channel means that the loop has ended; this thread ends next.
+        let _ = self.out.send(Incoming::Msg(msg));
+    }
+
+    fn look(&mut self) {
+        match self.store.revision() {
+            Ok(now) if self.seen == Some(now) => {}
+            Ok(_) => self.tell(),
+            Err(error) => self.send(Msg::Trouble(error.to_string())),
+        }
+    }
+
+    /// Tells the household as it stands, and has the morning worked out.
+    fn tell(&mut self) {
+        match self.load() {
+            Ok((loaded, history)) => {
+                self.seen = Some(loaded.household.revision);
+                let job = Job {
+                    household: Arc::new(loaded.household.clone()),
+                    history: Arc::new(history),
+                };
+                self.send(Msg::Household(Box::new(loaded)));
+                let _ = self.engine.send(job);
+            }
+            Err(error) => self.send(Msg::Trouble(error.to_string())),
+        }
+    }
+
+    fn load(&self) -> Result<(Loaded, History), WorkError> {
+        let now = clock::now();
+        let household = self.store.household(now)?;
+        let history = History::default();
+        let last_change = self.store.changes(1)?.first().map(|c| c.name.clone());
+        let loaded = Loaded {
+            household,
+            undo: work::undo_name(&self.store)?,
+            redo: work::redo_name(&self.store)?,
+            last_change,
+        };
+        Ok((loaded, history))
+    }
+
+    fn carry(&mut self, errand: Errand) {
+        let now = clock::now();
+        match errand {
+            Errand::CarryOut(ticket, deeds) => {
+                let done = carry_all(&mut self.store, &deeds, now);
+                self.answer(ticket, done);
+            }
+            Errand::SetUp(ticket, setup) => {
+                let done = set_up(&mut self.store, &setup, now);
+                self.answer(ticket, done);
+            }
+            Errand::Undo(ticket) => {
+                let done = work::undo(&mut self.store, now);
+                self.answer(ticket, done.map(|name| said("undone", name)));
+            }
+            Errand::Redo(ticket) => {
+                let done = work::redo(&mut self.store, now);
+                self.answer(ticket, done.map(|name| said("done again", name)));
+            }
+            Errand::Ledger(batch) => self.send(Msg::Ledger(batch, Arc::default())),
+            Errand::Reassess => self.tell(),
+            Errand::Demo(ticket) => match demo(now) {
+                Ok(store) => {
+                    self.store = store;
+                    self.answer(ticket, Ok("the demo".into()));
+                }
+                Err(error) => self.send(Msg::Refused(ticket, error.to_string())),
+            },
+        }
+    }
+
+    /// Answers an errand, then tells what the store holds now.
+    fn answer(&mut self, ticket: Ticket, done: Result<String, WorkError>) {
+        match done {
+            Ok(said) => {
+                let revision = self.store.revision().unwrap_or(0);
+                self.send(Msg::Kept(ticket, Kept { said, revision }));
+                self.tell();
+            }
+            Err(error) => {
+                self.send(Msg::Refused(ticket, error.to_string()));
+                // A part may have been kept before the refusal.
+                self.look();
+            }
+        }
+    }
+}
+
+fn said(word: &str, name: Option<String>) -> String {
+    name.map_or(String::new(), |name| format!("{word}: {name}"))
+}
+
+fn carry_all(store: &mut Store, deeds: &[Deed], now: Moment) -> Result<String, WorkError> {
+    let mut said = Vec::new();
+    for deed in deeds {
+        let receipt = work::carry_out(store, deed, now)?;
+        said.push(receipt.said);
+        said.extend(receipt.cautions);
+    }
+    Ok(said.join("; "))
+}
+
+fn demo(now: Moment) -> Result<Store, WorkError> {
+    let mut store = Store::in_memory()?;
+    work::demo::build(&mut store, now)?;
+    Ok(store)
+}
