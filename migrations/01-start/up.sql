@@ -305,6 +305,9 @@ CREATE TABLE change_line (
     PRIMARY KEY (change, seq)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX change_line_of_row ON change_line (tbl, row_id);
+-- Readings that were mended from one vessel to another stay in the first one's ledger.
+CREATE INDEX change_line_moved ON change_line (old)
+    WHERE what = 'set' AND tbl = 'reading' AND col = 'vessel';
 
 -- Dense data of loggers, apart from what a maker reads. A stream is one
 -- quantity that one source reports of one vessel or place. Samples are not

@@ -137,7 +137,7 @@ impl Writer<'_> {
         let row = self.tx.last_insert_rowid();
         for (column, value) in cells {
             if value != Value::Null {
-                self.line("add", R::TABLE, row, column, Value::Null, value)?;
+                self.line("add", R::TABLE, row, column, &Value::Null, &value)?;
             }
         }
         Ok(row)
@@ -195,7 +195,7 @@ impl Writer<'_> {
             .prepare_cached(&sql)?
             .execute(params_from_iter(values))?;
         for ((column, new), old) in differ {
-            self.line("set", R::TABLE, row, column, old, new.clone())?;
+            self.line("set", R::TABLE, row, column, &old, new)?;
         }
         Ok(())
     }
@@ -206,8 +206,8 @@ impl Writer<'_> {
         table: &str,
         row: i64,
         column: &str,
-        old: Value,
-        new: Value,
+        old: &Value,
+        new: &Value,
     ) -> Result<()> {
         self.seq += 1;
         self.tx

@@ -2,9 +2,11 @@
 
 use super::error::{Doing, Result};
 use super::rows::Standing;
+use super::samples::{DAY, HOUR, Stream, Sum};
 use super::{Reader, Store};
 use crate::domain::records::{
-    Batch, BatchId, Dossier, Household, PlaceId, Reading, Stage, Stay, VesselId,
+    Batch, BatchId, Dossier, Household, PlaceId, Reading, ReadingId, Seen, Stage, Stay, Subject,
+    VesselId,
 };
 use crate::domain::units::Moment;
 use chrono::Days;
@@ -80,12 +82,12 @@ fn current(reader: Reader<'_>, now: Moment) -> Result<Vec<Batch>> {
     )
 }
 
-fn dossier(reader: Reader<'_>, batch: Batch, _now: Moment) -> Result<Dossier> {
+fn dossier(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
     let stays = reader.stays(batch.id)?;
     let stretches = stretches(reader, &stays)?;
     Ok(Dossier {
-        readings: vessel_readings(reader, &stays)?,
-        place_readings: place_readings(reader, &stretches)?,
+        readings: vessel_readings(reader, &stays, now)?,
+        place_readings: place_readings(reader, &stretches, now)?,
         events: reader.events(batch.id)?,
         steps: reader.steps(batch.id)?,
         lots: reader.lots(batch.id)?,
@@ -98,30 +100,36 @@ fn until(stay: &Stay) -> i64 {
     stay.to.map_or(i64::MAX, Moment::utc_ms)
 }
 
-fn vessel_readings(reader: Reader<'_>, stays: &[Stay]) -> Result<Vec<Reading>> {
+fn vessel_readings(reader: Reader<'_>, stays: &[Stay], now: Moment) -> Result<Vec<Reading>> {
     let mut readings: Vec<Reading> = Vec::new();
     for stay in stays {
         readings.extend(reader.some::<Reading>(
             "vessel = ?1 AND at_ms >= ?2 AND at_ms < ?3 AND removed_ms IS NULL",
             [stay.vessel.0, stay.from.utc_ms(), until(stay)],
         )?);
+        let subject = Subject::Vessel(stay.vessel);
+        readings.extend(reader.summary(subject, stay.from.utc_ms(), until(stay), now)?);
     }
-    readings.sort_by_key(|r| (r.at, r.id));
-    Ok(readings)
+    Ok(in_order(readings))
 }
 
-fn place_readings(reader: Reader<'_>, stretches: &[Stretch]) -> Result<Vec<Reading>> {
+fn place_readings(reader: Reader<'_>, stretches: &[Stretch], now: Moment) -> Result<Vec<Reading>> {
     let mut readings: Vec<Reading> = Vec::new();
     for s in stretches {
         readings.extend(reader.some::<Reading>(
             "place = ?1 AND at_ms >= ?2 AND at_ms < ?3 AND removed_ms IS NULL",
             [s.place.0, s.from, s.to],
         )?);
+        readings.extend(reader.summary(Subject::Place(s.place), s.from, s.to, now)?);
     }
+    Ok(in_order(readings))
+}
+
+/// By time; what two vessels in one place both bring is there once.
+fn in_order(mut readings: Vec<Reading>) -> Vec<Reading> {
     readings.sort_by_key(|r| (r.at, r.id));
-    // Two vessels of one batch may have stood in the same place.
     readings.dedup_by_key(|r| r.id);
-    Ok(readings)
+    readings
 }
 
 /// Where the vessels of these stays stood meanwhile.
@@ -159,4 +167,51 @@ fn standings(reader: Reader<'_>, vessel: VesselId) -> Result<Vec<Stretch>> {
         });
     }
     Ok(stretches)
+}
+
+/// Logger data of the last days comes by the hour, older by the day: enough
+/// for a curve, few enough for a quick morning.
+const BY_THE_HOUR: i64 = 14 * DAY;
+
+impl Reader<'_> {
+    /// A logger's samples as readings, one for each hour or day with its mean.
+    /// Their row numbers are negative: they are no rows of the table of readings.
+    fn summary(self, subject: Subject, from: i64, to: i64, now: Moment) -> Result<Vec<Reading>> {
+        let floor = |ms: i64, span: i64| ms.div_euclid(span).saturating_mul(span);
+        let recent = floor(now.utc_ms() - BY_THE_HOUR, DAY);
+        // Whole days in the middle only; hours at both ends.
+        let first_day = floor(from.saturating_add(DAY - 1), DAY);
+        let last_day = recent.min(floor(to, DAY)).max(first_day);
+        let mut readings = Vec::new();
+        for stream in self.streams(subject)? {
+            let begin = floor(from, HOUR);
+            let mut sums = self.digests(stream.id, HOUR, begin, first_day.min(to))?;
+            sums.extend(self.digests(stream.id, DAY, first_day, last_day)?);
+            sums.extend(self.digests(stream.id, HOUR, last_day, to)?);
+            for sum in sums {
+                readings.extend(mean_of(&stream, &sum, subject, from, to));
+            }
+        }
+        Ok(readings)
+    }
+}
+
+fn mean_of(stream: &Stream, sum: &Sum, subject: Subject, from: i64, to: i64) -> Option<Reading> {
+    let at = sum.at()?;
+    if at.utc_ms() < from || at.utc_ms() >= to {
+        return None;
+    }
+    Some(Reading {
+        // A sum has a number of its own: stream and hour never repeat.
+        id: ReadingId(-((sum.from.div_euclid(HOUR).abs() << 20) + stream.id % (1 << 20)) - 1),
+        subject,
+        at,
+        seen: Seen::new(stream.kind, sum.mean(), stream.unit).ok()?,
+        sample_temp: None,
+        instrument: None,
+        source: stream.source.clone(),
+        doubted: false,
+        note: String::new(),
+        entered: at,
+    })
 }

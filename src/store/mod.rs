@@ -10,15 +10,19 @@ mod cells;
 mod changes;
 mod error;
 mod household;
+mod ledger;
 mod lists;
 mod open;
 mod reader;
 mod rows;
+mod samples;
 mod undo;
 
 pub use error::{Cause, Result, StoreError};
 pub use lists::Shelved;
 pub use open::{Migrated, SCHEMA};
+
+pub use samples::{Bucket, Intake, Sample, Thinned};
 
 pub(crate) use changes::{Named, Writer};
 pub(crate) use error::Doing;

@@ -313,7 +313,7 @@ mod tests {
 
     #[test]
     fn the_schema_is_the_number_of_migrations() {
-        assert_eq!(SCHEMA, MIGRATIONS.dirs().count() as i64);
+        assert_eq!(usize::try_from(SCHEMA), Ok(MIGRATIONS.dirs().count()));
         Migrations::from_directory(&MIGRATIONS)
             .unwrap()
             .validate()

@@ -108,7 +108,10 @@ fn groups(tx: &Transaction<'_>, change: i64) -> Result<Vec<Group>> {
     let mut groups: Vec<Group> = Vec::new();
     while let Some(row) = rows.next()? {
         let added = row.get_ref(0)? == rusqlite::types::ValueRef::Text(b"add");
-        let (table, column) = (known_table(row.get(1)?)?, known_column(row.get(3)?)?);
+        let (table, column) = (
+            known_table(&row.get::<_, String>(1)?)?,
+            known_column(row.get(3)?)?,
+        );
         let (id, old, new): (i64, Value, Value) = (row.get(2)?, row.get(4)?, row.get(5)?);
         match groups.last_mut() {
             Some(g)
@@ -130,10 +133,10 @@ fn groups(tx: &Transaction<'_>, change: i64) -> Result<Vec<Group>> {
     Ok(groups)
 }
 
-fn known_table(name: String) -> Result<&'static str> {
+fn known_table(name: &str) -> Result<&'static str> {
     TABLES
         .iter()
-        .find(|t| **t == name)
+        .find(|table| **table == name)
         .copied()
         .ok_or_else(|| Cause::Damaged(format!("a change speaks of table '{name}'")).into())
 }

@@ -88,7 +88,7 @@ fn draw_bottles(w: &mut Writer<'_>, draw: &Draw, now: Moment) -> Done {
         ),
     };
     if !draw.whom.is_empty() {
-        said.push_str(&format!(" ({})", draw.whom));
+        said = format!("{said} ({})", draw.whom);
     }
     Ok(done(said, Some(batch.id), vec![Made::Draw(id)]))
 }

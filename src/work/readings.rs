@@ -43,7 +43,7 @@ pub(super) fn record(w: &mut Writer<'_>, new: &[NewReading], now: Moment) -> Don
     };
     let mut said = name_of(w.read(), new)?;
     if known > 0 {
-        said.push_str(&format!(" ({known} of {} known already)", new.len()));
+        said = format!("{said} ({known} of {} known already)", new.len());
     }
     Ok(done(said, batch, made))
 }

@@ -1,0 +1,164 @@
+//! Logger data: fast in, thinned out, nothing hidden and nothing doubled.
+
+use crate::kit::*;
+use skep::domain::records::{MeasureKind, Seen, Subject, Unit};
+use skep::domain::units::Moment;
+use skep::store::{Intake, Sample, Store};
+use std::time::Instant;
+
+const MINUTE: i64 = 60_000;
+
+fn temp(subject: Subject, ms: i64, value: f64) -> Sample {
+    Sample {
+        subject,
+        at: Moment::from_stored(ms, -480).unwrap(),
+        seen: Seen::new(MeasureKind::Temperature, value, Unit::Celsius).unwrap(),
+    }
+}
+
+/// A day's swing around 20 °C, and one minute of 35 °C.
+fn wave(n: i64) -> f64 {
+    if n == 700 {
+        return 35.0;
+    }
+    20.0 + ((n % 1440) as f64 / 1440.0 * std::f64::consts::TAU).sin()
+}
+
+#[test]
+fn what_is_sent_twice_is_kept_once() {
+    let mut home = home();
+    let subject = Subject::Place(home.closet);
+    let start = at("2026-11-20T00:00:00-08:00").utc_ms();
+    let day = || (0..1440).map(|n| temp(subject, start + n * MINUTE, wave(n)));
+    let first = home.store.take_samples("probe", day()).unwrap();
+    assert_eq!(
+        first,
+        Intake {
+            kept: 1440,
+            known: 0
+        }
+    );
+    let again = home.store.take_samples("probe", day()).unwrap();
+    assert_eq!(
+        again,
+        Intake {
+            kept: 0,
+            known: 1440
+        }
+    );
+    // The same probe cannot have been in a vessel at the same minute.
+    let moved = (0..10).map(|n| temp(Subject::Vessel(home.j1), start + n * MINUTE, 21.0));
+    assert_eq!(home.store.take_samples("probe", moved).unwrap().known, 10);
+    // Another probe can.
+    let other = (0..10).map(|n| temp(Subject::Vessel(home.j1), start + n * MINUTE, 21.0));
+    assert_eq!(
+        home.store.take_samples("second probe", other).unwrap().kept,
+        10
+    );
+    assert_eq!(home.store.sample_count().unwrap(), 1450);
+}
+
+#[test]
+fn thinning_hides_no_extreme_and_loses_no_sample() {
+    let mut home = home();
+    let subject = Subject::Place(home.closet);
+    let start = at("2026-11-01T00:00:00-08:00").utc_ms();
+    let days = 20 * 1440;
+    let all = (0..days).map(|n| temp(subject, start + n * MINUTE, wave(n)));
+    home.store.take_samples("probe", all).unwrap();
+    let (from, to) = (at("2026-10-01T00:00:00-08:00"), now());
+    for wanted in [1, 7, 19, 50, 300, 500, 5000, 100_000] {
+        let thinned = home.store.thinned(subject, from, to, wanted).unwrap();
+        assert_eq!(thinned.len(), 1);
+        let buckets = &thinned[0].buckets;
+        assert!(
+            buckets.len() <= wanted + 2,
+            "{} for {wanted}",
+            buckets.len()
+        );
+        assert_eq!(buckets.iter().map(|b| b.count).sum::<u64>(), days as u64);
+        let high = buckets.iter().map(|b| b.high).fold(f64::MIN, f64::max);
+        assert!((high - 35.0).abs() < 1e-9);
+        assert!(buckets.is_sorted_by(|a, b| a.at < b.at));
+        assert!(buckets.iter().all(|b| b.low <= b.mean && b.mean <= b.high));
+    }
+}
+
+#[test]
+fn a_batch_sees_the_loggers_means() {
+    let mut home = home();
+    start(&mut home.store, home.j1);
+    let begin = at("2026-10-20T19:00:00-08:00").utc_ms();
+    let end = now().utc_ms();
+    let minutes = (end - begin) / MINUTE;
+    let all = (0..minutes).map(|n| temp(Subject::Place(home.closet), begin + n * MINUTE, 20.0));
+    home.store.take_samples("probe", all).unwrap();
+    let house = home.store.household(now()).unwrap();
+    let seen = &house.dossiers[0].place_readings;
+    // From pitching on the 20th, 19:00, to the 25th, 7:00: 108 hours.
+    assert_eq!(seen.len(), 108);
+    assert!(seen.iter().all(|r| (r.seen.value() - 20.0).abs() < 1e-9));
+    assert!(
+        seen.iter()
+            .all(|r| r.at >= house.dossiers[0].batch.pitched.unwrap())
+    );
+}
+
+/// Ten million rows: `cargo test --release --test store -- --ignored --nocapture million`.
+#[test]
+#[ignore = "takes a minute; prints figures"]
+#[expect(clippy::disallowed_methods, reason = "it measures")]
+fn ten_million_samples_leave_the_morning_quick() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut home = home_in(Store::open(&folder.path().join("s.skep"), now()).unwrap());
+    start(&mut home.store, home.j1);
+    let end = now().utc_ms();
+    let clock = Instant::now();
+    let mut kept = 0;
+    for (probe, subject) in [
+        ("one", Subject::Place(home.closet)),
+        ("two", Subject::Vessel(home.j1)),
+    ] {
+        let all = (0..5_000_000).map(|n| temp(subject, end - n * 6_000, wave(n)));
+        kept += home.store.take_samples(probe, all).unwrap().kept;
+    }
+    let took = clock.elapsed();
+    println!(
+        "{kept} rows in {took:?}: {:.0} a second",
+        kept as f64 / took.as_secs_f64()
+    );
+    assert_eq!(kept, 10_000_000);
+    let clock = Instant::now();
+    let house = home.store.household(now()).unwrap();
+    println!(
+        "household: {:?}, {} readings",
+        clock.elapsed(),
+        house.dossiers[0].readings.len()
+    );
+    let clock = Instant::now();
+    let from = Moment::from_stored(0, 0).unwrap();
+    let thinned = home
+        .store
+        .thinned(Subject::Vessel(home.j1), from, now(), 200)
+        .unwrap();
+    println!(
+        "trend of all: {:?}, {} buckets",
+        clock.elapsed(),
+        thinned[0].buckets.len()
+    );
+    let clock = Instant::now();
+    let from = now().plus_days(-5.0);
+    let thinned = home
+        .store
+        .thinned(Subject::Vessel(home.j1), from, now(), 200)
+        .unwrap();
+    println!(
+        "trend of 5 days: {:?}, {} buckets",
+        clock.elapsed(),
+        thinned[0].buckets.len()
+    );
+    println!(
+        "{} bytes",
+        std::fs::metadata(home.store.path().unwrap()).unwrap().len()
+    );
+}
