@@ -8,8 +8,10 @@
 mod backup;
 mod cells;
 mod changes;
+mod check;
 mod error;
 mod household;
+pub mod keep;
 mod ledger;
 mod lists;
 mod open;
@@ -18,6 +20,8 @@ mod rows;
 mod samples;
 mod undo;
 
+pub use backup::{BackupFile, Restored, backups, restore, thin_out, verify_file};
+pub use check::Finding;
 pub use error::{Cause, Result, StoreError};
 pub use lists::Shelved;
 pub use open::{Migrated, SCHEMA};

@@ -85,7 +85,7 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
 }
 
 /// Whether there is something at the path; also something that cannot be looked at.
-fn exists(path: &Path) -> Result<bool> {
+pub(super) fn exists(path: &Path) -> Result<bool> {
     match fs::symlink_metadata(path) {
         Ok(_) => Ok(true),
         Err(e) if e.kind() == ErrorKind::NotFound => Ok(false),
@@ -139,7 +139,8 @@ fn put_in_place(fresh: &Path, path: &Path) -> Result<()> {
     Ok(())
 }
 
-fn make_folder(path: &Path) -> Result<()> {
+/// Makes the folder of a file, for its owner only, where there is none.
+pub(super) fn make_folder(path: &Path) -> Result<()> {
     let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) else {
         return Ok(());
     };

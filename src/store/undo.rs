@@ -133,7 +133,7 @@ fn groups(tx: &Transaction<'_>, change: i64) -> Result<Vec<Group>> {
     Ok(groups)
 }
 
-fn known_table(name: &str) -> Result<&'static str> {
+pub(super) fn known_table(name: &str) -> Result<&'static str> {
     TABLES
         .iter()
         .find(|table| **table == name)
