@@ -111,6 +111,27 @@ impl<'c> Reader<'c> {
             .pop())
     }
 
+    /// The stay in the same vessel before a stay.
+    pub(crate) fn stay_before(self, stay: &Stay) -> Result<Option<Stay>> {
+        Ok(self
+            .some(
+                "vessel = ?1 AND id <> ?2 AND from_ms <= ?3 ORDER BY from_ms, id",
+                [stay.vessel.0, stay.id.0, stay.from.utc_ms()],
+            )?
+            .pop())
+    }
+
+    /// The first reading of the drink in a vessel at or after an instant.
+    pub(crate) fn reading_from(self, vessel: VesselId, at: Moment) -> Result<Option<Reading>> {
+        Ok(self
+            .some(
+                "vessel = ?1 AND at_ms >= ?2 AND kind <> 'temperature' AND removed_ms IS NULL
+                 ORDER BY at_ms LIMIT 1",
+                [vessel.0, at.utc_ms()],
+            )?
+            .pop())
+    }
+
     /// The last stay in a vessel.
     pub(crate) fn last_stay(self, vessel: VesselId) -> Result<Option<Stay>> {
         Ok(self

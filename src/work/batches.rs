@@ -8,7 +8,7 @@ use crate::domain::records::{
     StepRule, StepStatus, Vessel, VesselId,
 };
 use crate::domain::units::{Gravity, Litres, Moment};
-use crate::store::Writer;
+use crate::store::{Reader, Writer};
 
 /// More steps than any routine has.
 const MOST_STEPS: usize = 500;
@@ -193,7 +193,8 @@ pub(super) fn add_one_step(w: &mut Writer<'_>, id: BatchId, rule: &StepRule) -> 
     ))
 }
 
-/// A batch goes into a vessel.
+/// A batch goes into a vessel. A moment may have been added to the stay before,
+/// see [`end`]; then this one begins after it.
 pub(super) fn arrive(
     w: &mut Writer<'_>,
     batch: BatchId,
@@ -201,11 +202,12 @@ pub(super) fn arrive(
     at: Moment,
     volume: Option<Litres>,
 ) -> Result<(), WorkError> {
+    let before = w.read().last_stay(vessel)?.and_then(|s| s.to);
     w.add(&Stay {
         id: StayId(0),
         batch,
         vessel,
-        from: at,
+        from: before.map_or(at, |to| to.max(at)),
         to: None,
         volume,
     })?;
@@ -214,7 +216,17 @@ pub(super) fn arrive(
 
 /// A batch leaves a vessel, which then wants cleaning.
 pub(super) fn leave(w: &mut Writer<'_>, stay: Stay, at: Moment) -> Result<(), WorkError> {
-    let vessel = check::vessel(w.read(), stay.vessel)?;
+    let vessel = end(w, stay, at)?;
+    w.put(&Vessel {
+        clean: false,
+        ..vessel
+    })?;
+    Ok(())
+}
+
+/// Refuses an instant before a stay; gives its vessel.
+pub(super) fn began(r: Reader<'_>, stay: &Stay, at: Moment) -> Result<Vessel, WorkError> {
+    let vessel = check::vessel(r, stay.vessel)?;
     if at < stay.from {
         return refuse(format!(
             "on {} it was not in {} yet: it went in on {}",
@@ -223,15 +235,30 @@ pub(super) fn leave(w: &mut Writer<'_>, stay: Stay, at: Moment) -> Result<(), Wo
             check::when(stay.from)
         ));
     }
+    Ok(vessel)
+}
+
+/// Ends a stay; gives the vessel. No reading of the drink may be left without it: one
+/// of the very same instant is taken to come before.
+pub(super) fn end(w: &mut Writer<'_>, stay: Stay, at: Moment) -> Result<Vessel, WorkError> {
+    let vessel = began(w.read(), &stay, at)?;
+    let mut to = at;
+    if let Some(reading) = w.read().reading_from(vessel.id, at)? {
+        to = check::next_instant(at);
+        if let Some(later) = w.read().reading_from(vessel.id, to)? {
+            return refuse(format!(
+                "{} has a reading of {}, so it was still in there on {}: give a later time, or mend that reading first",
+                vessel.tag,
+                check::when(later.at),
+                check::when(reading.at.min(at))
+            ));
+        }
+    }
     w.put(&Stay {
-        to: Some(at),
+        to: Some(to),
         ..stay
     })?;
-    w.put(&Vessel {
-        clean: false,
-        ..vessel
-    })?;
-    Ok(())
+    Ok(vessel)
 }
 
 /// All that a batch lies in is emptied.
@@ -309,15 +336,13 @@ pub(super) fn pitch(
             check::fits(&free, batch.volume)?;
             for stay in held {
                 // The plan had another vessel in mind: that one is free again.
-                w.put(&Stay {
-                    to: Some(at.max(stay.from)),
-                    ..stay.clone()
-                })?;
+                end(w, stay.clone(), at.max(stay.from))?;
             }
             arrive(w, id, wanted, at, batch.volume)?;
             wanted
         }
     };
+    reach_back(w, id, vessel, at)?;
     let batch = Batch {
         stage: Stage::Fermenting,
         pitched: Some(at),
@@ -331,6 +356,26 @@ pub(super) fn pitch(
         Some(id),
         vec![],
     ))
+}
+
+/// A plan that was pitched before it was written down lay in its vessel since then,
+/// as far as the vessel was free.
+fn reach_back(
+    w: &mut Writer<'_>,
+    batch: BatchId,
+    vessel: VesselId,
+    at: Moment,
+) -> Result<(), WorkError> {
+    let Some(stay) = w.read().open_stay_in(vessel)? else {
+        return Ok(());
+    };
+    if stay.batch != batch || stay.from <= at {
+        return Ok(());
+    }
+    let free_from = w.read().stay_before(&stay)?.and_then(|s| s.to);
+    let from = free_from.map_or(at, |to| to.max(at));
+    w.put(&Stay { from, ..stay })?;
+    Ok(())
 }
 
 pub(super) fn set_stage(

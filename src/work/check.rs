@@ -168,6 +168,11 @@ pub(super) fn lot(r: Reader<'_>, id: LotId) -> Result<Lot, WorkError> {
     found(r.get(id.0), "lot of bottles")
 }
 
+/// The next instant that the store can tell from this one.
+pub(super) fn next_instant(at: Moment) -> Moment {
+    Moment::from_stored(at.utc_ms() + 1, at.offset_minutes()).unwrap_or(at)
+}
+
 /// A vessel that can take a batch from that instant on.
 pub(super) fn free_vessel(r: Reader<'_>, id: VesselId, at: Moment) -> Result<Vessel, WorkError> {
     let vessel = vessel(r, id)?;
@@ -177,7 +182,7 @@ pub(super) fn free_vessel(r: Reader<'_>, id: VesselId, at: Moment) -> Result<Ves
             vessel.tag
         ));
     }
-    let Some(stay) = r.stay_ending_after(id, at)? else {
+    let Some(stay) = r.stay_ending_after(id, next_instant(at))? else {
         return Ok(vessel);
     };
     let holds = batch(r, stay.batch)?.name;

@@ -1,6 +1,6 @@
 //! Racking and bottling: a batch leaves its vessels.
 
-use super::batches::{arrive, event, leave, leave_all, refuse_closed, skip_open};
+use super::batches::{arrive, began, event, leave, leave_all, refuse_closed, skip_open};
 use super::check::{self, refuse};
 use super::{Done, Made, WorkError, done};
 use crate::domain::deeds::{Deed, Fill};
@@ -42,6 +42,9 @@ pub(super) fn rack(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         return refuse(format!("'{}' does not lie in {}", batch.name, source.tag));
     };
     let back = stays.iter().find(|s| s.vessel == *to).cloned();
+    for stay in [Some(&stay), back.as_ref()].into_iter().flatten() {
+        began(w.read(), stay, *at)?;
+    }
     let target = match back {
         Some(_) => check::vessel(w.read(), *to)?,
         None => check::free_vessel(w.read(), *to, *at)?,
@@ -121,7 +124,7 @@ fn go(
         if let (Some(had), Some(moved)) = (stay.volume, volume) {
             let rest = Litres::clamped(had.get() - moved.get());
             w.put(&Stay {
-                to: Some(at.max(stay.from)),
+                to: Some(at),
                 ..stay.clone()
             })?;
             arrive(w, stay.batch, stay.vessel, at, Some(rest))?;
@@ -138,7 +141,7 @@ fn go(
                 _ => None,
             };
             w.put(&Stay {
-                to: Some(at.max(there.from)),
+                to: Some(at),
                 ..there.clone()
             })?;
             arrive(w, stay.batch, target.id, at, sum)

@@ -4,7 +4,7 @@ use super::check::{self, refuse};
 use super::{Done, Made, WorkError, done};
 use crate::domain::deeds::NewReading;
 use crate::domain::records::{
-    BatchId, Instrument, InstrumentId, InstrumentKind, MeasureKind, Reading, ReadingId, Seen,
+    BatchId, Instrument, InstrumentId, InstrumentKind, MeasureKind, Reading, ReadingId, Seen, Stay,
     Subject, Unit, VesselId,
 };
 use crate::domain::units::Moment;
@@ -141,10 +141,19 @@ fn belongs(w: &mut Writer<'_>, id: VesselId, new: &NewReading) -> Result<(), Wor
         w.put(&stay)?;
         return Ok(());
     }
+    let last = w.read().last_stay(id)?;
+    if let Some(stay) = last.clone().filter(|s| s.to == Some(new.at)) {
+        // Read and emptied in the same instant: read first.
+        w.put(&Stay {
+            to: Some(check::next_instant(new.at)),
+            ..stay
+        })?;
+        return Ok(());
+    }
     if new.seen.kind() == MeasureKind::Temperature {
         return Ok(());
     }
-    match w.read().last_stay(id)? {
+    match last {
         Some(last) => {
             let held = check::batch(w.read(), last.batch)?.name;
             let span = match last.to {

@@ -4,4 +4,5 @@
 
 mod deeds;
 mod kit;
+mod laws;
 mod samples;
