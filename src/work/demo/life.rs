@@ -129,24 +129,36 @@ impl Diary {
         }
         for rule in &routine.steps {
             let said = file.steps.get(&rule.key).map(String::as_str);
-            let key = rule.key.clone();
-            match said {
-                Some("open") => {}
-                Some(text) => match text.strip_prefix("skip: ") {
-                    Some(why) => {
-                        let at = by_itself(rule, file, pitched, now).unwrap_or(now);
-                        self.put(at, Entry::Skip(index, key, why.to_owned()));
-                    }
-                    None => {
-                        let at = Ago::try_from(text.to_owned()).map_err(WorkError::Refused)?;
-                        self.put(at.at(now), Entry::Done(index, key));
-                    }
-                },
-                None => {
-                    if let Some(at) = by_itself(rule, file, pitched, now) {
-                        let written = at.max(pitched);
-                        self.entries.push((at, written, Entry::Done(index, key)));
-                    }
+            self.step(index, file, rule, said, (pitched, now))?;
+        }
+        Ok(())
+    }
+
+    fn step(
+        &mut self,
+        index: usize,
+        file: &BatchFile,
+        rule: &StepRule,
+        said: Option<&str>,
+        (pitched, now): (Moment, Moment),
+    ) -> Result<(), WorkError> {
+        let key = rule.key.clone();
+        let usual = by_itself(rule, file, pitched, now);
+        match said {
+            Some("open") => {}
+            Some(text) => {
+                if let Some(why) = text.strip_prefix("skip: ") {
+                    let entry = Entry::Skip(index, key, why.to_owned());
+                    self.put(usual.unwrap_or(now), entry);
+                } else {
+                    let at = Ago::try_from(text.to_owned()).map_err(WorkError::Refused)?;
+                    self.put(at.at(now), Entry::Done(index, key));
+                }
+            }
+            None => {
+                if let Some(at) = usual {
+                    self.entries
+                        .push((at, at.max(pitched), Entry::Done(index, key)));
                 }
             }
         }
