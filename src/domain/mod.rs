@@ -3,6 +3,7 @@
 //! Lives here: pure types and functions. Must not live here: SQL, files, the
 //! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `deeds` <- `slip`.
 
+pub mod checklist;
 pub mod deeds;
 pub mod records;
 pub mod slip;

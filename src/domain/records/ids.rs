@@ -30,6 +30,12 @@ ids! {
     ChangeId;
     /// A thing in the pantry.
     PantryId;
+    /// Something taken out of the pantry.
+    PantryDrawId;
+    /// Days away from home.
+    AwayId;
+    /// A ticked line of a checklist.
+    TickId;
     /// Bottles of one size filled from one batch on one day.
     LotId;
     /// Bottles that left a lot.

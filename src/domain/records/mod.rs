@@ -14,6 +14,7 @@ mod reading;
 mod routine;
 mod settings;
 mod step;
+mod supplies;
 mod vessel;
 
 pub use batch::*;
@@ -27,6 +28,7 @@ pub use reading::*;
 pub use routine::*;
 pub use settings::*;
 pub use step::*;
+pub use supplies::*;
 pub use vessel::*;
 
 /// Declares an enum whose variants have one stored and spoken word each.

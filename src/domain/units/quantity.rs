@@ -149,6 +149,10 @@ quantities! {
     RefractiveIndex: "refraction", "", 1.30 ..= 1.56;
     /// Energy of food.
     Kilocalories: "energy", "kcal", 0.0 ..= 1000000.0;
+    /// Volume of a room or a closet.
+    CubicMetres: "the size of a room", "m³", 0.05 ..= 1000.0;
+    /// Share of a gas in air by volume, in millionths.
+    PartsPerMillion: "gas in air", "ppm", 0.0 ..= 1000000.0;
     /// A part of a whole, 0 to 1.
     Share: "share", "", 0.0 ..= 1.0;
     /// A length of time in days.

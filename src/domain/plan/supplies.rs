@@ -1,0 +1,60 @@
+use super::Plan;
+use crate::domain::records::{
+    Away, BatchId, PantryDraw, PantryItem, PantryKind, PlaceId, Room, Tick,
+};
+use crate::domain::units::CubicMetres;
+
+/// A plan that belongs to a batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptPlan {
+    /// Whose.
+    pub batch: BatchId,
+    /// As it was kept last.
+    pub plan: Plan,
+}
+
+/// What planning needs besides the household: the pantry, plans, days away.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Supplies {
+    /// What the pantry holds, by kind and name.
+    pub pantry: Vec<PantryItem>,
+    /// What was taken out, oldest first.
+    pub draws: Vec<PantryDraw>,
+    /// Days away, by their first day; dropped ones are left out.
+    pub away: Vec<Away>,
+    /// Sizes of places.
+    pub rooms: Vec<Room>,
+    /// Plans of batches.
+    pub plans: Vec<KeptPlan>,
+    /// Lines of checklists that stand ticked.
+    pub ticks: Vec<Tick>,
+}
+
+impl Supplies {
+    /// The plan of a batch.
+    pub fn plan(&self, batch: BatchId) -> Option<&Plan> {
+        self.plans
+            .iter()
+            .find(|p| p.batch == batch)
+            .map(|p| &p.plan)
+    }
+
+    /// Empty bottles at hand.
+    pub fn bottles(&self) -> u32 {
+        self.pantry
+            .iter()
+            .filter(|i| i.kind == PantryKind::Bottle)
+            .map(|i| i.amount.max(0.0) as u32)
+            .sum()
+    }
+
+    /// Whether the maker keeps count of bottles at all.
+    pub fn counts_bottles(&self) -> bool {
+        self.pantry.iter().any(|i| i.kind == PantryKind::Bottle)
+    }
+
+    /// Size of a place, where the maker has said.
+    pub fn room(&self, place: PlaceId) -> Option<CubicMetres> {
+        self.rooms.iter().find(|r| r.place == place).map(|r| r.size)
+    }
+}
