@@ -5,6 +5,7 @@
 
 pub mod checklist;
 pub mod deeds;
+pub mod plan;
 pub mod records;
 pub mod slip;
 pub mod sums;

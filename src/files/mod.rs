@@ -2,6 +2,7 @@
 
 pub mod sheet;
 
+pub mod plan;
 mod problem;
 pub mod routines;
 pub mod yeasts;
