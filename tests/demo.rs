@@ -6,9 +6,9 @@
 use chrono::DateTime;
 use skep::domain::records::{Dossier, Stage, StepKind, Style};
 use skep::domain::units::Moment;
-use skep::engine::{Flag, History, Morning, Row, State, Urgency, facts, morning};
+use skep::engine::{Flag, History, Morning, Row, State, Urgency, morning};
 use skep::store::Store;
-use skep::work::demo;
+use skep::work::{demo, learned};
 
 fn moment(text: &str) -> Moment {
     Moment::new(DateTime::parse_from_rfc3339(text).unwrap())
@@ -29,7 +29,7 @@ fn all(store: &Store, now: Moment) -> Vec<Dossier> {
 }
 
 fn history(store: &Store, now: Moment) -> History {
-    facts::history(&store.household(now).unwrap(), &all(store, now), now)
+    learned(store, &store.household(now).unwrap(), now).unwrap()
 }
 
 fn see(store: &Store, now: Moment) -> Morning {

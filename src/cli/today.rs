@@ -14,19 +14,16 @@ use crate::engine::History;
 use crate::engine::{Due, Timing};
 use crate::engine::{Morning, morning};
 use crate::store::Store;
+use crate::work::learned;
 
 /// The morning of a household, with what the maker's own batches teach.
-#[expect(
-    clippy::unnecessary_wraps,
-    reason = "reading the earlier batches can fail"
-)]
 pub(super) fn morning_of(
     store: &Store,
     household: &Household,
     now: Moment,
 ) -> Result<Morning, Trouble> {
-    let _ = store;
-    Ok(morning(household, &History::default(), now))
+    let history = learned(store, household, now)?;
+    Ok(morning(household, &history, now))
 }
 
 pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {

@@ -154,7 +154,7 @@ impl Keeper {
     fn load(&self) -> Result<(Loaded, History), WorkError> {
         let now = clock::now();
         let household = self.store.household(now)?;
-        let history = History::default();
+        let history = work::learned(&self.store, &household, now)?;
         let last_change = self.store.changes(1)?.first().map(|c| c.name.clone());
         let loaded = Loaded {
             household,

@@ -8,12 +8,14 @@ mod batches;
 mod cellar;
 mod check;
 pub mod demo;
+mod learn;
 mod moves;
 mod readings;
 mod shelf;
 mod steps;
 
 pub use check::{batch_named, vessel_by_tag};
+pub use learn::learned;
 
 use crate::domain::deeds::Deed;
 use crate::domain::records::{

@@ -1,7 +1,10 @@
 //! Places the steps of a batch on days, and says what lateness does.
 
 mod ground;
+mod late;
 mod place;
+mod rest;
+mod standing;
 
 use super::Assessment;
 use super::facts::Told;

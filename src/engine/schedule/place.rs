@@ -2,7 +2,7 @@
 
 use super::ground::{Ground, plus};
 use super::{Rest, Timing, Waits, Warning};
-use crate::domain::records::{Opens, Stage, Step, StepKind, StepStatus, TooLate};
+use crate::domain::records::{Opens, Step, StepKind, StepStatus};
 use crate::engine::flags::PastUse;
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -51,10 +51,10 @@ pub struct Placed {
 
 /// An opening day with what it rests on.
 #[derive(Debug, Clone, Copy)]
-struct Opening {
-    day: NaiveDate,
-    forecast: bool,
-    waits: Option<Waits>,
+pub(super) struct Opening {
+    pub(super) day: NaiveDate,
+    pub(super) forecast: bool,
+    pub(super) waits: Option<Waits>,
 }
 
 impl Opening {
@@ -77,9 +77,9 @@ impl Opening {
 
 /// Places all steps of a batch, and finds its rest.
 pub(super) struct Placer<'a> {
-    ground: Ground<'a>,
+    pub(super) ground: Ground<'a>,
     by_key: HashMap<&'a str, usize>,
-    openings: Vec<Option<Opening>>,
+    pub(super) openings: Vec<Option<Opening>>,
     working: Vec<bool>,
 }
 
@@ -108,7 +108,7 @@ impl<'a> Placer<'a> {
         (placed, rest)
     }
 
-    fn step(&self, index: usize) -> &'a Step {
+    pub(super) fn step(&self, index: usize) -> &'a Step {
         &self.ground.dossier.steps[index]
     }
 
@@ -135,7 +135,7 @@ impl<'a> Placer<'a> {
         }
     }
 
-    fn opening(&mut self, index: usize) -> Opening {
+    pub(super) fn opening(&mut self, index: usize) -> Opening {
         if let Some(known) = self.openings[index] {
             return known;
         }
@@ -291,288 +291,5 @@ impl<'a> Placer<'a> {
             _ if self.past_use(index, opening.day, due).is_some() => (due, true),
             _ => (opening.day.max(today), false),
         }
-    }
-
-    /// Bottling, and what else is done at the end, waits for the rests before it.
-    fn waits_for_rests(&self, index: usize) -> bool {
-        let rule = &self.step(index).rule;
-        rule.kind == StepKind::Bottle
-            || (rule.kind != StepKind::Rest
-                && matches!(rule.opens, Opens::Finished { .. } | Opens::Stable { .. }))
-    }
-
-    /// Whether a step is bottling, or belongs to bottling day: its rule is the same.
-    fn bottling_day(&self, index: usize) -> bool {
-        let rule = &self.step(index).rule;
-        rule.kind == StepKind::Bottle
-            || self
-                .ground
-                .dossier
-                .steps
-                .iter()
-                .any(|s| s.rule.kind == StepKind::Bottle && s.rule.opens == rule.opens)
-    }
-
-    /// Bottling has no sure day while its gate is shut.
-    fn held(&self, opening: Opening) -> Opening {
-        if self.ground.pitched().is_none() || self.ground.assessment.bottling.open() {
-            return opening;
-        }
-        Opening {
-            day: opening.day.max(self.ground.today()),
-            forecast: true,
-            waits: opening.waits.or(Some(Waits::Stable)),
-        }
-    }
-
-    fn after_rests(&mut self, bottle: usize, opening: Opening) -> Opening {
-        let rests: Vec<usize> = (0..bottle)
-            .filter(|&i| {
-                let step = self.step(i);
-                step.rule.kind == StepKind::Rest
-                    && !matches!(step.status, StepStatus::Skipped { .. })
-            })
-            .collect();
-        let mut latest = opening;
-        for index in rests {
-            let rest = self.opening(index);
-            let (_, end) = self.rest_days(index, rest);
-            if end > latest.day {
-                latest = Opening {
-                    day: end,
-                    forecast: latest.forecast || rest.forecast,
-                    waits: latest.waits.or(self.resting(end, rest)),
-                };
-            } else if rest.waits.is_some() {
-                latest.forecast = true;
-                latest.waits = latest.waits.or(Some(Waits::Rest));
-            }
-        }
-        latest
-    }
-
-    /// A rest that is over holds nothing up.
-    fn resting(&self, end: NaiveDate, rest: Opening) -> Option<Waits> {
-        (end > self.ground.today() || rest.waits.is_some()).then_some(Waits::Rest)
-    }
-
-    /// First and last day of a rest; whatever disturbs it begins it anew.
-    fn rest_days(&self, index: usize, opening: Opening) -> (NaiveDate, NaiveDate) {
-        let start = if opening.waits.is_none() {
-            self.ground
-                .disturbed_since(opening.day)
-                .map_or(opening.day, |d| d.max(opening.day))
-        } else {
-            opening.day
-        };
-        let length = i64::from(self.step(index).rule.window.max(0));
-        (start, plus(start, length))
-    }
-
-    /// The rest that is under way, or the next one to come.
-    fn rest(&mut self) -> Option<Rest> {
-        let candidates: Vec<usize> = (0..self.openings.len())
-            .filter(|&i| {
-                let step = self.step(i);
-                step.rule.kind == StepKind::Rest
-                    && !matches!(step.status, StepStatus::Skipped { .. })
-            })
-            .collect();
-        candidates.into_iter().find_map(|index| {
-            let opening = self.opening(index);
-            let (start, end) = self.rest_days(index, opening);
-            let today = self.ground.today();
-            (today < end && self.ground.dossier.batch.stage < Stage::Bottled).then_some(Rest {
-                step: self.step(index).id,
-                from: start,
-                until: end,
-                under_way: opening.waits.is_none() && start <= today,
-                days: i64::from(self.step(index).rule.window.max(0)),
-            })
-        })
-    }
-
-    fn standing(&self, index: usize, opening: Opening) -> Standing {
-        let step = self.step(index);
-        match step.status {
-            StepStatus::Done { .. } => return Standing::Done,
-            StepStatus::Skipped { .. } => return Standing::Skipped,
-            StepStatus::Open => {}
-        }
-        if self.settled(index, opening) {
-            Standing::Settled
-        } else if self.moot(step.rule.kind, index) {
-            Standing::Moot
-        } else {
-            Standing::Open
-        }
-    }
-
-    fn settled(&self, index: usize, opening: Opening) -> bool {
-        let rule = &self.step(index).rule;
-        let before_pitch = matches!(rule.opens, Opens::Day { day } if day < 1)
-            || (matches!(rule.opens, Opens::Day { day: 1 })
-                && self.ground.pitch_order().is_some_and(|o| rule.order <= o));
-        let pitched = self.ground.pitched().is_some();
-        match rule.kind {
-            StepKind::Read if before_pitch => self.ground.og_measured(),
-            StepKind::Read => {
-                pitched
-                    && opening.day <= self.ground.today()
-                    && self.ground.gravity_read_since(opening.day).is_some()
-            }
-            StepKind::Rest => {
-                opening.waits.is_none() && self.ground.today() >= self.rest_days(index, opening).1
-            }
-            StepKind::Bottle => self.ground.dossier.batch.stage >= Stage::Bottled,
-            StepKind::Feed | StepKind::SwirlFeed => false,
-            _ => pitched && before_pitch,
-        }
-    }
-
-    /// What is past with the ferment is past.
-    fn moot(&self, kind: StepKind, index: usize) -> bool {
-        use StepKind as K;
-        let wakes_yeast = matches!(
-            kind,
-            K::Swirl | K::Feed | K::SwirlFeed | K::Aerate | K::Cap | K::Pitch
-        );
-        let before_bottles = self
-            .ground
-            .dossier
-            .steps
-            .iter()
-            .position(|s| s.rule.kind == K::Bottle)
-            .is_none_or(|b| index < b);
-        match self.ground.dossier.batch.stage {
-            Stage::Planned | Stage::Fermenting => false,
-            Stage::Resting | Stage::Ageing => wakes_yeast,
-            Stage::Bottled => before_bottles,
-            Stage::Closed => true,
-        }
-    }
-
-    fn past_use(&self, index: usize, opens: NaiveDate, due: NaiveDate) -> Option<PastUse> {
-        let step = self.step(index);
-        let today = self.ground.today();
-        self.ground.pitched()?;
-        match step.rule.too_late {
-            TooLate::Never => None,
-            TooLate::SugarGone { share, abv } => {
-                if let Some(gone) = self.ground.sugar_gone().filter(|g| *g >= share) {
-                    return Some(PastUse::SugarGone { gone, limit: share });
-                }
-                let (now, limit) = self.ground.abv().zip(abv)?;
-                (now >= limit).then_some(PastUse::Strong { abv: now, limit })
-            }
-            TooLate::Day { day } => {
-                // A step that was moved takes its last day along.
-                let moved = match (step.moved_to, &step.rule.opens) {
-                    (Some(_), Opens::Day { day }) => {
-                        (opens - self.ground.date_of(*day)).num_days().max(0)
-                    }
-                    _ => 0,
-                };
-                let last = plus(self.ground.date_of(day), moved - 1);
-                (today > last).then_some(PastUse::DayPast { last })
-            }
-            TooLate::DaysAfterDue { days } => {
-                let last = plus(due, i64::from(days));
-                (today > last).then_some(PastUse::DayPast { last })
-            }
-        }
-    }
-
-    fn timing(
-        &self,
-        index: usize,
-        opening: Opening,
-        due: NaiveDate,
-        overdue_after: NaiveDate,
-        past_use: Option<PastUse>,
-    ) -> Timing {
-        let today = self.ground.today();
-        let rule = &self.step(index).rule;
-        if past_use.is_some() {
-            return Timing::TooLate;
-        }
-        let hands_off = opening.waits.is_some();
-        if today < opening.day || hands_off {
-            let ahead = (opening.day - today).num_days();
-            return if ahead <= 7 {
-                Timing::Soon
-            } else {
-                Timing::Later
-            };
-        }
-        let held = rule.kind == StepKind::Bottle && !self.ground.assessment.bottling.open();
-        if rule.kind == StepKind::Rest || held || today <= due {
-            Timing::InWindow
-        } else if today <= overdue_after {
-            Timing::Late
-        } else {
-            Timing::Overdue
-        }
-    }
-
-    /// Of several readings, swirls or cap-wettings that are open, only the
-    /// newest is still wanted.
-    fn replace_older(&self, placed: &mut [Placed]) {
-        let today = self.ground.today();
-        let repeats = [StepKind::Read, StepKind::Swirl, StepKind::Cap];
-        for kind in repeats {
-            let open: Vec<usize> = placed
-                .iter()
-                .filter(|p| p.standing == Standing::Open && p.opens <= today)
-                .filter(|p| self.step(p.index).rule.kind == kind)
-                .map(|p| p.index)
-                .collect();
-            let newest = open.iter().copied().max_by_key(|&i| (placed[i].opens, i));
-            for index in open {
-                if Some(index) != newest {
-                    placed[index].standing = Standing::Replaced;
-                }
-            }
-        }
-    }
-
-    fn warning(&self, placed: &Placed, rest: Option<Rest>) -> Option<Warning> {
-        if placed.standing != Standing::Open {
-            return None;
-        }
-        if let Some(why) = placed.past_use {
-            return Some(Warning::PastUse(why));
-        }
-        let kind = self.step(placed.index).rule.kind;
-        let gate = &self.ground.assessment.bottling;
-        if kind == StepKind::Bottle && !gate.open() {
-            return Some(Warning::NotFinished {
-                chance: (gate.refermentation.get() * 100.0).round() as u8,
-                holds: gate.holds.len(),
-            });
-        }
-        let rest = rest?;
-        let instead = plus(self.ground.today(), rest.days);
-        if kind.disturbs() && rest.under_way {
-            return Some(Warning::BreaksRest {
-                until: rest.until,
-                instead,
-            });
-        }
-        let late = matches!(placed.timing, Timing::Late | Timing::Overdue);
-        (kind.disturbs() && late && self.hangs(rest, placed.index))
-            .then_some(Warning::MovesRest { until: instead })
-    }
-
-    /// Whether the rest hangs on this step.
-    fn hangs(&self, rest: Rest, index: usize) -> bool {
-        self.ground
-            .dossier
-            .steps
-            .iter()
-            .find(|s| s.id == rest.step)
-            .is_some_and(|s| {
-                matches!(&s.rule.opens, Opens::After { step, .. } if *step == self.step(index).rule.key)
-            })
     }
 }

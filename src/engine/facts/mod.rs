@@ -1,0 +1,267 @@
+//! From what the maker wrote down to what the engine takes: known corrections
+//! are applied here, nothing is judged.
+
+mod corrected;
+mod ended;
+mod events;
+
+pub use corrected::corrected;
+pub use ended::history;
+
+use super::{
+    Assessment, Facts, History, Observation, OriginalGravity, Seen as Saw, Style as Kind,
+    TemperatureBand, TemperaturePoint, Yeast, assess, morning::LastGravity,
+};
+use crate::domain::records::{
+    Dossier, Household, Measure, MeasureKind, Reading, Stage, Style, Subject, VesselId,
+};
+use crate::domain::sums::alcohol;
+use crate::domain::units::{Abv, Celsius, Gravity, Moment, Share};
+use corrected::{sample_temperature, saw};
+use events::events;
+
+/// Hours around the pitch within which a gravity counts as the original one:
+/// common practice, no source.
+const OG_HOURS_AFTER: f64 = 12.0;
+/// Days before the pitch from which a gravity may still be the original one.
+const OG_DAYS_BEFORE: f64 = 3.0;
+
+/// One batch (in one of its vessels) as the engine takes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// Standing facts.
+    pub facts: Facts,
+    /// Readings, oldest first.
+    pub observations: Vec<Observation>,
+    /// Temperatures of the vessel and its places, oldest first.
+    pub temperatures: Vec<TemperaturePoint>,
+    /// Corrected gravities, oldest first.
+    pub gravities: Vec<(Moment, Gravity)>,
+    /// The last of them, as seen too.
+    pub last: Option<LastGravity>,
+    /// Last temperature known.
+    pub temperature: Option<(Celsius, Moment)>,
+}
+
+impl Told {
+    /// What the engine says of it.
+    pub fn assess(&self, history: &History, now: Moment) -> Assessment {
+        assess(
+            &self.facts,
+            &self.observations,
+            &self.temperatures,
+            history,
+            now,
+        )
+    }
+}
+
+impl Told {
+    /// Whether gravity or mass was read since the yeast had time to work.
+    pub fn read_since_pitch(&self) -> bool {
+        let Some(pitched) = self.facts.pitched else {
+            return false;
+        };
+        self.observations.iter().any(|o| {
+            !matches!(o.seen, Saw::Acidity { .. })
+                && o.at.days_since(pitched) > OG_HOURS_AFTER / 24.0
+        })
+    }
+
+    /// Share of the sugar gone: as the engine says, else by the last gravity.
+    pub fn sugar_gone(&self, assessment: &Assessment) -> Option<Share> {
+        self.facts.pitched?;
+        assessment.sugar_gone.map(|s| s.p50).or_else(|| {
+            let og = self.facts.og?.gravity();
+            alcohol::share_gone(og, self.last?.corrected, healthy_end(&self.facts)?).ok()
+        })
+    }
+
+    /// Alcohol by volume: as the engine says, else by the last gravity.
+    pub fn abv(&self, assessment: &Assessment) -> Option<Abv> {
+        self.facts.pitched?;
+        assessment.alcohol.map(|a| a.now.p50).or_else(|| {
+            let og = self.facts.og?.gravity();
+            let now = self.last?.corrected.get().min(og.get());
+            alcohol::by_volume(og, Gravity::clamped(now)).ok()
+        })
+    }
+}
+
+/// Gathers what is known of a batch up to `now`. Where it lies in several
+/// vessels, readings of its other vessels count only from before the split.
+pub fn told(
+    household: &Household,
+    dossier: &Dossier,
+    vessel: Option<VesselId>,
+    now: Moment,
+) -> Told {
+    let readings: Vec<&Reading> = dossier
+        .readings
+        .iter()
+        .filter(|r| r.at <= now && belongs(dossier, r, vessel))
+        .collect();
+    let (og, planned) = original(household, dossier, &readings);
+    let facts = facts_of(household, dossier, vessel, og.or(planned), now);
+    let og_gravity = facts.og.map(OriginalGravity::gravity);
+    let mut observations = Vec::new();
+    let mut gravities = Vec::new();
+    let mut last = None;
+    for reading in &readings {
+        if let Some(seen) = saw(household, reading, og_gravity) {
+            observations.push(Observation {
+                at: reading.at,
+                temperature: sample_temperature(reading),
+                seen,
+            });
+        }
+        if let Some(corrected) = corrected(household, reading, og_gravity) {
+            gravities.push((reading.at, corrected));
+            last = Some(LastGravity {
+                corrected,
+                raw: reading.seen,
+                at: reading.at,
+            });
+        }
+    }
+    let temperatures = temperatures(dossier, &readings, now);
+    let temperature = temperatures
+        .last()
+        .map(|t| (t.celsius, t.at))
+        .or_else(|| last_sample_temperature(&readings));
+    Told {
+        facts,
+        observations,
+        temperatures,
+        gravities,
+        last,
+        temperature,
+    }
+}
+
+/// Whether a reading speaks of the batch in this vessel.
+fn belongs(dossier: &Dossier, reading: &Reading, vessel: Option<VesselId>) -> bool {
+    let (Subject::Vessel(of), Some(here)) = (reading.subject, vessel) else {
+        return true;
+    };
+    if of == here {
+        return true;
+    }
+    // Another vessel that still holds a part: its readings count up to the
+    // day on which this vessel's part began.
+    let other_is_open = dossier
+        .stays
+        .iter()
+        .any(|s| s.vessel == of && s.to.is_none());
+    let began = dossier
+        .stays
+        .iter()
+        .find(|s| s.vessel == here && s.to.is_none())
+        .map(|s| s.from);
+    !other_is_open || began.is_some_and(|from| reading.at < from)
+}
+
+fn last_sample_temperature(readings: &[&Reading]) -> Option<(Celsius, Moment)> {
+    readings
+        .iter()
+        .rev()
+        .find_map(|r| sample_temperature(r).map(|t| (t, r.at)))
+}
+
+/// The original gravity: measured near the pitch, and planned.
+fn original(
+    household: &Household,
+    dossier: &Dossier,
+    readings: &[&Reading],
+) -> (Option<OriginalGravity>, Option<OriginalGravity>) {
+    let planned = dossier.batch.planned_og.map(OriginalGravity::Planned);
+    let Some(pitched) = dossier.batch.pitched else {
+        return (None, planned);
+    };
+    let measured = readings
+        .iter()
+        .filter(|r| {
+            let days = r.at.days_since(pitched);
+            (-OG_DAYS_BEFORE..=OG_HOURS_AFTER / 24.0).contains(&days)
+        })
+        .find_map(|r| corrected(household, r, None))
+        .map(OriginalGravity::Measured);
+    (measured, planned)
+}
+
+fn facts_of(
+    household: &Household,
+    dossier: &Dossier,
+    vessel: Option<VesselId>,
+    og: Option<OriginalGravity>,
+    now: Moment,
+) -> Facts {
+    let batch = &dossier.batch;
+    let place = vessel
+        .and_then(|v| household.vessel(v))
+        .and_then(|v| household.place(v.place));
+    Facts {
+        style: kind(batch.style),
+        volume: batch.volume,
+        og,
+        expected_fg: batch.expected_fg,
+        yeast: Yeast {
+            name: batch.yeast.clone(),
+            tolerance: batch.tolerance,
+            band: batch.band.map(|b| TemperatureBand {
+                low: b.low,
+                high: b.high,
+            }),
+        },
+        place: place.map(|p| p.name.clone()),
+        usual_temperature: place.and_then(|p| p.usual_temp),
+        pitched: (batch.stage != Stage::Planned)
+            .then_some(batch.pitched)
+            .flatten(),
+        events: events(dossier, now),
+        stall_prior: Share::clamped(household.settings.stall_prior),
+    }
+}
+
+/// The engine's word for a style.
+pub fn kind(style: Style) -> Kind {
+    match style {
+        Style::Mead => Kind::Mead,
+        Style::Cider => Kind::Cider,
+        Style::Beer => Kind::Beer,
+    }
+}
+
+fn temperatures(dossier: &Dossier, readings: &[&Reading], now: Moment) -> Vec<TemperaturePoint> {
+    let mut points: Vec<TemperaturePoint> = readings
+        .iter()
+        .copied()
+        .chain(dossier.place_readings.iter().filter(|r| r.at <= now))
+        .filter(|r| r.seen.kind() == MeasureKind::Temperature)
+        .filter_map(|r| match r.seen.measure() {
+            Measure::Temperature(celsius) => Some(TemperaturePoint { at: r.at, celsius }),
+            _ => None,
+        })
+        .collect();
+    points.sort_by_key(|p| p.at);
+    points
+}
+
+/// Where a healthy ferment of this kind should end: the plan where there is
+/// one, else what its sugar and yeast allow.
+///
+/// Mead and cider go to 0.998, beer leaves a quarter of its points, and sugar
+/// beyond the yeast's tolerance stays, 7.6 points for each % vol: common
+/// practice, no source.
+pub fn healthy_end(facts: &Facts) -> Option<Gravity> {
+    if facts.expected_fg.is_some() {
+        return facts.expected_fg;
+    }
+    let og = facts.og?.gravity().get();
+    let end = match facts.style {
+        Kind::Mead | Kind::Cider => 0.998,
+        Kind::Beer => og - 0.75 * (og - 1.0),
+    };
+    let left = facts.yeast.tolerance.map_or(end, |t| og - t.get() * 0.0076);
+    Some(Gravity::clamped(end.max(left).min(og)))
+}

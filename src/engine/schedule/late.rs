@@ -1,0 +1,118 @@
+//! How a step stands to its day, and what speaks against doing it.
+
+use super::ground::plus;
+use super::place::{Opening, Placed, Placer, Standing};
+use super::{Rest, Timing, Warning};
+use crate::domain::records::{Opens, StepKind, TooLate};
+use crate::engine::flags::PastUse;
+use chrono::NaiveDate;
+
+impl Placer<'_> {
+    pub(super) fn past_use(
+        &self,
+        index: usize,
+        opens: NaiveDate,
+        due: NaiveDate,
+    ) -> Option<PastUse> {
+        let step = self.step(index);
+        let today = self.ground.today();
+        self.ground.pitched()?;
+        match step.rule.too_late {
+            TooLate::Never => None,
+            TooLate::SugarGone { share, abv } => {
+                if let Some(gone) = self.ground.sugar_gone().filter(|g| *g >= share) {
+                    return Some(PastUse::SugarGone { gone, limit: share });
+                }
+                let (now, limit) = self.ground.abv().zip(abv)?;
+                (now >= limit).then_some(PastUse::Strong { abv: now, limit })
+            }
+            TooLate::Day { day } => {
+                // A step that was moved takes its last day along.
+                let moved = match (step.moved_to, &step.rule.opens) {
+                    (Some(_), Opens::Day { day }) => {
+                        (opens - self.ground.date_of(*day)).num_days().max(0)
+                    }
+                    _ => 0,
+                };
+                let last = plus(self.ground.date_of(day), moved - 1);
+                (today > last).then_some(PastUse::DayPast { last })
+            }
+            TooLate::DaysAfterDue { days } => {
+                let last = plus(due, i64::from(days));
+                (today > last).then_some(PastUse::DayPast { last })
+            }
+        }
+    }
+
+    pub(super) fn timing(
+        &self,
+        index: usize,
+        opening: Opening,
+        due: NaiveDate,
+        overdue_after: NaiveDate,
+        past_use: Option<PastUse>,
+    ) -> Timing {
+        let today = self.ground.today();
+        let rule = &self.step(index).rule;
+        if past_use.is_some() {
+            return Timing::TooLate;
+        }
+        let hands_off = opening.waits.is_some();
+        if today < opening.day || hands_off {
+            let ahead = (opening.day - today).num_days();
+            return if ahead <= 7 {
+                Timing::Soon
+            } else {
+                Timing::Later
+            };
+        }
+        let held = rule.kind == StepKind::Bottle && !self.ground.assessment.bottling.open();
+        if rule.kind == StepKind::Rest || held || today <= due {
+            Timing::InWindow
+        } else if today <= overdue_after {
+            Timing::Late
+        } else {
+            Timing::Overdue
+        }
+    }
+
+    pub(super) fn warning(&self, placed: &Placed, rest: Option<Rest>) -> Option<Warning> {
+        if placed.standing != Standing::Open {
+            return None;
+        }
+        if let Some(why) = placed.past_use {
+            return Some(Warning::PastUse(why));
+        }
+        let kind = self.step(placed.index).rule.kind;
+        let gate = &self.ground.assessment.bottling;
+        if kind == StepKind::Bottle && !gate.open() {
+            return Some(Warning::NotFinished {
+                chance: (gate.refermentation.get() * 100.0).round() as u8,
+                holds: gate.holds.len(),
+            });
+        }
+        let rest = rest?;
+        let instead = plus(self.ground.today(), rest.days);
+        if kind.disturbs() && rest.under_way {
+            return Some(Warning::BreaksRest {
+                until: rest.until,
+                instead,
+            });
+        }
+        let late = matches!(placed.timing, Timing::Late | Timing::Overdue);
+        (kind.disturbs() && late && self.hangs(rest, placed.index))
+            .then_some(Warning::MovesRest { until: instead })
+    }
+
+    /// Whether the rest hangs on this step.
+    pub(super) fn hangs(&self, rest: Rest, index: usize) -> bool {
+        self.ground
+            .dossier
+            .steps
+            .iter()
+            .find(|s| s.id == rest.step)
+            .is_some_and(|s| {
+                matches!(&s.rule.opens, Opens::After { step, .. } if *step == self.step(index).rule.key)
+            })
+    }
+}

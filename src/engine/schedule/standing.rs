@@ -1,0 +1,87 @@
+//! What is still to do, and what is settled without being marked.
+
+use super::place::{Opening, Placed, Placer, Standing};
+use crate::domain::records::{Opens, Stage, StepKind, StepStatus};
+
+impl Placer<'_> {
+    pub(super) fn standing(&self, index: usize, opening: Opening) -> Standing {
+        let step = self.step(index);
+        match step.status {
+            StepStatus::Done { .. } => return Standing::Done,
+            StepStatus::Skipped { .. } => return Standing::Skipped,
+            StepStatus::Open => {}
+        }
+        if self.settled(index, opening) {
+            Standing::Settled
+        } else if self.moot(step.rule.kind, index) {
+            Standing::Moot
+        } else {
+            Standing::Open
+        }
+    }
+
+    pub(super) fn settled(&self, index: usize, opening: Opening) -> bool {
+        let rule = &self.step(index).rule;
+        let before_pitch = matches!(rule.opens, Opens::Day { day } if day < 1)
+            || (matches!(rule.opens, Opens::Day { day: 1 })
+                && self.ground.pitch_order().is_some_and(|o| rule.order <= o));
+        let pitched = self.ground.pitched().is_some();
+        match rule.kind {
+            StepKind::Read if before_pitch => self.ground.og_measured(),
+            StepKind::Read => {
+                pitched
+                    && opening.day <= self.ground.today()
+                    && self.ground.gravity_read_since(opening.day).is_some()
+            }
+            StepKind::Rest => {
+                opening.waits.is_none() && self.ground.today() >= self.rest_days(index, opening).1
+            }
+            StepKind::Bottle => self.ground.dossier.batch.stage >= Stage::Bottled,
+            StepKind::Feed | StepKind::SwirlFeed => false,
+            _ => pitched && before_pitch,
+        }
+    }
+
+    /// What is past with the ferment is past.
+    pub(super) fn moot(&self, kind: StepKind, index: usize) -> bool {
+        use StepKind as K;
+        let wakes_yeast = matches!(
+            kind,
+            K::Swirl | K::Feed | K::SwirlFeed | K::Aerate | K::Cap | K::Pitch
+        );
+        let before_bottles = self
+            .ground
+            .dossier
+            .steps
+            .iter()
+            .position(|s| s.rule.kind == K::Bottle)
+            .is_none_or(|b| index < b);
+        match self.ground.dossier.batch.stage {
+            Stage::Planned | Stage::Fermenting => false,
+            Stage::Resting | Stage::Ageing => wakes_yeast,
+            Stage::Bottled => before_bottles,
+            Stage::Closed => true,
+        }
+    }
+
+    /// Of several readings, swirls or cap-wettings that are open, only the
+    /// newest is still wanted.
+    pub(super) fn replace_older(&self, placed: &mut [Placed]) {
+        let today = self.ground.today();
+        let repeats = [StepKind::Read, StepKind::Swirl, StepKind::Cap];
+        for kind in repeats {
+            let open: Vec<usize> = placed
+                .iter()
+                .filter(|p| p.standing == Standing::Open && p.opens <= today)
+                .filter(|p| self.step(p.index).rule.kind == kind)
+                .map(|p| p.index)
+                .collect();
+            let newest = open.iter().copied().max_by_key(|&i| (placed[i].opens, i));
+            for index in open {
+                if Some(index) != newest {
+                    placed[index].standing = Standing::Replaced;
+                }
+            }
+        }
+    }
+}
