@@ -119,6 +119,8 @@ fn fill(fresh: &Path) -> Result<()> {
     let mut conn = Connection::open_with_flags(fresh, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.busy_timeout(BUSY)?;
     conn.pragma_update(None, "synchronous", "FULL")?;
+    // Once here, so that several skeps that open it at once need not agree on it.
+    conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()))?;
     migrate(&mut conn)?;
     conn.close().map_err(|(_, e)| StoreError::from(e))?;
     sync(fresh)

@@ -5,4 +5,5 @@
 mod deeds;
 mod kit;
 mod laws;
+mod safety;
 mod samples;
