@@ -215,7 +215,7 @@ pub(super) fn arrive(
 }
 
 /// A batch leaves a vessel, which then wants cleaning.
-pub(super) fn leave(w: &mut Writer<'_>, stay: Stay, at: Moment) -> Result<(), WorkError> {
+pub(super) fn leave(w: &mut Writer<'_>, stay: &Stay, at: Moment) -> Result<(), WorkError> {
     let vessel = end(w, stay, at)?;
     w.put(&Vessel {
         clean: false,
@@ -240,8 +240,8 @@ pub(super) fn began(r: Reader<'_>, stay: &Stay, at: Moment) -> Result<Vessel, Wo
 
 /// Ends a stay; gives the vessel. No reading of the drink may be left without it: one
 /// of the very same instant is taken to come before.
-pub(super) fn end(w: &mut Writer<'_>, stay: Stay, at: Moment) -> Result<Vessel, WorkError> {
-    let vessel = began(w.read(), &stay, at)?;
+pub(super) fn end(w: &mut Writer<'_>, stay: &Stay, at: Moment) -> Result<Vessel, WorkError> {
+    let vessel = began(w.read(), stay, at)?;
     let mut to = at;
     if let Some(reading) = w.read().reading_from(vessel.id, at)? {
         to = check::next_instant(at);
@@ -256,7 +256,7 @@ pub(super) fn end(w: &mut Writer<'_>, stay: Stay, at: Moment) -> Result<Vessel, 
     }
     w.put(&Stay {
         to: Some(to),
-        ..stay
+        ..stay.clone()
     })?;
     Ok(vessel)
 }
@@ -264,7 +264,7 @@ pub(super) fn end(w: &mut Writer<'_>, stay: Stay, at: Moment) -> Result<Vessel, 
 /// All that a batch lies in is emptied.
 pub(super) fn leave_all(w: &mut Writer<'_>, batch: BatchId, at: Moment) -> Result<(), WorkError> {
     for stay in w.read().open_stays(batch)? {
-        leave(w, stay, at)?;
+        leave(w, &stay, at)?;
     }
     Ok(())
 }
@@ -336,7 +336,7 @@ pub(super) fn pitch(
             check::fits(&free, batch.volume)?;
             for stay in held {
                 // The plan had another vessel in mind: that one is free again.
-                end(w, stay.clone(), at.max(stay.from))?;
+                end(w, stay, at.max(stay.from))?;
             }
             arrive(w, id, wanted, at, batch.volume)?;
             wanted
@@ -390,7 +390,7 @@ pub(super) fn set_stage(
     let mut batch = check::batch(w.read(), id)?;
     let label = check::label(w.read(), &batch)?;
     if batch.stage == stage {
-        return refuse(format!("{label} is {stage} already"));
+        return refuse(format!("{label} is {stage} already: nothing to change"));
     }
     allowed(w, &batch, stage)?;
     let note = check::note(note)?;

@@ -78,8 +78,8 @@ pub(super) fn rack(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         let (vessel, volume) = (Some(target.id), *volume);
         w.add(&Event {
             vessel,
-            volume,
             step,
+            volume,
             note,
             ..event(batch.id, *at, kind)
         })?;
@@ -130,7 +130,7 @@ fn go(
             arrive(w, stay.batch, stay.vessel, at, Some(rest))?;
         }
     } else {
-        leave(w, stay.clone(), at)?;
+        leave(w, stay, at)?;
     }
     match back {
         None => arrive(w, stay.batch, target.id, at, arrived),

@@ -124,6 +124,7 @@ fn choice(store: &Store, house: &Household) -> Choice {
 }
 
 /// A deed that a maker might do next, sensible or not.
+#[expect(clippy::too_many_lines, reason = "one arm for each deed")]
 fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
     let at = now().plus_days(-f64::from(b % 40) / 8.0);
     let note = ["", "smells of pear", "'; DROP TABLE batch; --"][usize::from(a % 3)].to_owned();
@@ -150,7 +151,9 @@ fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
         4..=6 => {
             let mut new = mead(pick(&c.vessels, a));
             new.pitched = (!b.is_multiple_of(4)).then_some(at);
-            new.vessel = new.vessel.filter(|_| b % 4 != 0 || a % 2 == 0);
+            new.vessel = new
+                .vessel
+                .filter(|_| !b.is_multiple_of(4) || a.is_multiple_of(2));
             new.note = note;
             Deed::StartBatch(Box::new(new))
         }

@@ -1,6 +1,5 @@
 //! The store and what a maker does with it, seen from outside.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on shall stop")]
-#![expect(clippy::cast_possible_wrap, reason = "small counts")]
 
 mod deeds;
 mod kit;
