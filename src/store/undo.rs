@@ -226,11 +226,14 @@ fn explain(error: StoreError, change: &Change, way: Way) -> StoreError {
         Way::Again => "brought again",
     };
     match error.cause {
-        Cause::Sql(why) => Cause::Stuck(format!(
-            "'{}' cannot be {verb}, because other data hangs on it ({why})",
+        Cause::Sql(why) if why.contains("FOREIGN KEY") => Cause::Stuck(format!(
+            "'{}' cannot be {verb}, because other data hangs on it, such as a logger's",
             change.name
         ))
         .into(),
+        Cause::Sql(why) => {
+            Cause::Stuck(format!("'{}' cannot be {verb} ({why})", change.name)).into()
+        }
         Cause::Stuck(why) => {
             Cause::Stuck(format!("'{}' cannot be {verb}: {why}", change.name)).into()
         }

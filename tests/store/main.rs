@@ -2,7 +2,9 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on shall stop")]
 
 mod deeds;
+mod kill;
 mod kit;
 mod laws;
 mod safety;
 mod samples;
+mod versions;
