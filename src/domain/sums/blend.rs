@@ -264,91 +264,84 @@ pub fn sweeten(drink: Lot, solids: Share, to: Gravity) -> Result<(Grams, Seen), 
 }
 
 /// Parts of each lot, as shares of what is there, that come nearest to all
-/// wishes while using as much as there is of the first lot that allows it.
+/// wishes; as much is made as the scarcest lot allows.
 ///
 /// Any number of lots. The misses, in steps of 0.001 gravity, 0.1 % vol and
-/// 0.1 g/L, are made least by coordinate descent over the shares; among equal
-/// blends the larger is taken. The second value is the blend.
+/// 0.1 g/L, are squared and made least over all compositions by mass: nearly
+/// a convex problem, for each property is nearly linear in them. It starts
+/// from all there is, so of equal blends the one that uses more is taken. The
+/// second value is the blend.
 pub fn nearest(lots: &[Lot], wishes: &[Wish]) -> Result<(Vec<f64>, Seen), SumError> {
-    if lots.is_empty() || wishes.is_empty() {
+    let there = lots.iter().map(|l| l.mass).sum::<f64>();
+    if wishes.is_empty() || there <= 0.0 || lots.iter().any(|l| l.mass <= 0.0) {
         return Err(SumError::Contradiction(
             "a blend needs lots and at least one wish".to_owned(),
         ));
     }
-    let mut best: Option<(f64, Vec<f64>)> = None;
-    for first in 0..lots.len() {
-        let mut shares: Vec<f64> = vec![0.5; lots.len()];
-        shares[first] = 1.0;
-        let cost = descend(lots, wishes, first, &mut shares);
-        let better = match &best {
-            None => true,
-            Some((least, kept)) => {
-                cost < least - 1e-6
-                    || (cost < least + 1e-6 && amount(lots, &shares) > amount(lots, kept))
+    let mut parts: Vec<f64> = lots.iter().map(|l| l.mass / there).collect();
+    for _ in 0..400 {
+        let before = misses(lots, wishes, &parts);
+        for i in 0..lots.len() {
+            for j in i + 1..lots.len() {
+                trade(lots, wishes, &mut parts, i, j);
             }
-        };
-        if better {
-            best = Some((cost, shares));
+        }
+        if before - misses(lots, wishes, &parts) < 1e-12 {
+            break;
         }
     }
-    let (_, shares) = best.unwrap_or_default();
-    let blend = total(lots, &shares).seen()?;
-    Ok((shares, blend))
+    let most = lots
+        .iter()
+        .zip(&parts)
+        .filter(|(_, part)| **part > 1e-9)
+        .map(|(lot, part)| lot.mass / part)
+        .fold(f64::INFINITY, f64::min);
+    let shares: Vec<f64> = lots
+        .iter()
+        .zip(&parts)
+        .map(|(lot, part)| (part * most / lot.mass).clamp(0.0, 1.0))
+        .collect();
+    let blend = lots
+        .iter()
+        .zip(&shares)
+        .fold(Lot::EMPTY, |sum, (lot, share)| sum.plus(*lot, *share));
+    Ok((shares, blend.seen()?))
 }
 
-fn total(lots: &[Lot], shares: &[f64]) -> Lot {
-    lots.iter()
-        .zip(shares)
-        .fold(Lot::EMPTY, |sum, (lot, share)| sum.plus(*lot, *share))
-}
-
-fn amount(lots: &[Lot], shares: &[f64]) -> f64 {
-    total(lots, shares).mass
-}
-
-fn misses(lots: &[Lot], wishes: &[Wish], shares: &[f64]) -> f64 {
-    let blend = total(lots, shares);
+/// Sum of the squared misses of a composition by mass.
+fn misses(lots: &[Lot], wishes: &[Wish], parts: &[f64]) -> f64 {
+    let blend = lots.iter().zip(parts).fold(Lot::EMPTY, |sum, (lot, part)| {
+        sum.plus(*lot, part / lot.mass)
+    });
     wishes
         .iter()
         .map(|w| ((blend.value(w.property) - w.value) / w.property.step()).powi(2))
         .sum()
 }
 
-/// Moves every share but the first's up and down in shrinking steps, and also
-/// each pair against one another, until nothing gets better.
-fn descend(lots: &[Lot], wishes: &[Wish], first: usize, shares: &mut [f64]) -> f64 {
-    let mut cost = misses(lots, wishes, shares);
-    let mut step = 0.25;
-    while step > 1e-7 {
-        let mut moved = false;
-        for i in 0..shares.len() {
-            for j in i..shares.len() {
-                for (di, dj) in [(1.0, 1.0), (-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0)] {
-                    let mut trial = shares.to_vec();
-                    nudge(&mut trial, i, di * step, first);
-                    if j != i {
-                        nudge(&mut trial, j, dj * step, first);
-                    }
-                    let c = misses(lots, wishes, &trial);
-                    if c < cost - 1e-15 {
-                        cost = c;
-                        shares.copy_from_slice(&trial);
-                        moved = true;
-                    }
-                }
-            }
-        }
-        if !moved {
-            step /= 2.0;
+/// Moves mass between two lots to where the misses are least, the rest kept.
+fn trade(lots: &[Lot], wishes: &[Wish], parts: &mut [f64], i: usize, j: usize) {
+    let both = parts[i] + parts[j];
+    let cost = |x: f64, parts: &mut [f64]| {
+        parts[i] = x;
+        parts[j] = both - x;
+        misses(lots, wishes, parts)
+    };
+    let (mut low, mut high) = (0.0, both);
+    for _ in 0..60 {
+        let third = (high - low) / 3.0;
+        if cost(low + third, parts) < cost(high - third, parts) {
+            high -= third;
+        } else {
+            low += third;
         }
     }
-    cost
-}
-
-fn nudge(shares: &mut [f64], i: usize, by: f64, first: usize) {
-    if i != first {
-        shares[i] = (shares[i] + by).clamp(0.0, 1.0);
-    }
+    // The ends themselves, for a third never reaches them.
+    let best = [0.0, both, f64::midpoint(low, high)]
+        .into_iter()
+        .map(|x| (cost(x, parts), x))
+        .fold((f64::INFINITY, 0.0), |a, b| if b.0 < a.0 { b } else { a });
+    cost(best.1, parts);
 }
 
 /// Alcohol of a drink after `added` litres of water, for a quick look.

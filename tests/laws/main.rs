@@ -1,0 +1,6 @@
+//! Laws that must hold for any input: round trips, one-way slopes, mass kept.
+
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod mixtures;
+mod scales;
