@@ -234,11 +234,12 @@ fn balance(row: &Row) -> Got {
 
 fn refraction(row: &Row) -> Got {
     match row.quantity.as_str() {
-        "refractive index of aqueous sucrose" => Value(
-            refractometer::index(Plato::new(row.input("sucrose")).unwrap())
-                .unwrap()
-                .get(),
-        ),
+        "refractive index of aqueous sucrose" => {
+            match refractometer::index(Plato::new(row.input("sucrose")).unwrap()) {
+                Ok(n) => Value(n.get()),
+                Err(_) => No("above 80 % by mass, outside the sum's range"),
+            }
+        }
         "refractive index of aqueous ethanol" => {
             match refractometer::ethanol_index(Abw::new(row.input("ethanol")).unwrap()) {
                 Ok(n) => Value(n.get()),
