@@ -3,12 +3,13 @@
 //! A screen, a shell verb and a test all say what is to be done with one of
 //! these; `work` carries it out. Each becomes one undoable change with a name.
 
+use super::plan::Plan;
 use super::records::{
-    BatchId, BottleClass, DrawKind, EventKind, Fizz, InstrumentId, InstrumentKind, LotId,
-    PantryItem, PlaceId, ReadingId, Seen, Settings, Stage, StepId, StepRule, Style, Subject,
-    TempBand, VesselId, VesselKind,
+    AwayId, BatchId, BottleClass, DrawKind, EventKind, Fizz, InstrumentId, InstrumentKind, LotId,
+    PantryId, PantryItem, PlaceId, ReadingId, Seen, Settings, Stage, StepId, StepRule, Style,
+    Subject, TempBand, VesselId, VesselKind,
 };
-use super::units::{Abv, Celsius, Grams, Gravity, Litres, Moment};
+use super::units::{Abv, Celsius, CubicMetres, Grams, Gravity, Litres, Moment};
 use chrono::NaiveDate;
 
 /// A reading to be kept.
@@ -298,6 +299,60 @@ pub enum Deed {
     },
     /// A thing in the pantry is added or changed (its id is 0 when new).
     StockPantry(PantryItem),
+    /// Something is taken out of the pantry, or found missing.
+    DrawPantry {
+        /// Which lot.
+        item: PantryId,
+        /// How much, in its unit.
+        amount: f64,
+        /// When.
+        at: Moment,
+        /// What for.
+        why: String,
+    },
+    /// A plan is kept: a new planned batch, or another plan for one.
+    KeepPlan {
+        /// The batch planned before, if any.
+        batch: Option<BatchId>,
+        /// The plan; its name, style and note become the batch's.
+        plan: Box<Plan>,
+        /// Steps, already taken from the routine and fitted to the plan.
+        steps: Vec<StepRule>,
+    },
+    /// A line of a batch's checklist was done, or its tick is taken off.
+    Tick {
+        /// Whose.
+        batch: BatchId,
+        /// Key of the line.
+        line: String,
+        /// When it was done; none takes the tick off.
+        at: Option<Moment>,
+        /// What went into the must, for the ledger and the pantry.
+        added: Option<(EventKind, Given)>,
+        /// What it says, for the name of the change.
+        what: String,
+    },
+    /// The maker will be away.
+    AddAway {
+        /// First day away.
+        from: NaiveDate,
+        /// Last day away.
+        to: NaiveDate,
+        /// Free words.
+        note: String,
+    },
+    /// The maker will not be away after all.
+    DropAway {
+        /// Which.
+        away: AwayId,
+    },
+    /// How large a place is.
+    SetRoom {
+        /// Which.
+        place: PlaceId,
+        /// Its size.
+        size: CubicMetres,
+    },
     /// Choices change.
     SaveSettings(Settings),
 }

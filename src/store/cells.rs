@@ -1,9 +1,10 @@
 //! Columns to types and back; the one place where the two meet.
 
 use super::error::{Cause, StoreError};
+use crate::domain::plan::{FoodClass, PartKind};
 use crate::domain::records::{
-    BottleClass, ChangeState, DrawKind, EventKind, Fizz, GravityScale, InstrumentKind, MeasureKind,
-    PantryKind, Stage, StepKind, Style, Unit, UnitSystem, VesselKind,
+    BottleClass, ChangeState, Demand, DrawKind, EventKind, Fizz, GravityScale, InstrumentKind,
+    MeasureKind, PantryKind, Stage, StepKind, Style, Unit, UnitSystem, VesselKind,
 };
 use crate::domain::units::{Moment, OutOfRange};
 use chrono::NaiveDate;
@@ -86,7 +87,7 @@ macro_rules! word {
     )*};
 }
 word! {
-    BottleClass ChangeState DrawKind EventKind Fizz GravityScale InstrumentKind MeasureKind
+    BottleClass ChangeState Demand DrawKind FoodClass PartKind EventKind Fizz GravityScale InstrumentKind MeasureKind
     PantryKind Stage StepKind Style Unit UnitSystem VesselKind
 }
 

@@ -15,6 +15,7 @@ pub mod keep;
 mod ledger;
 mod lists;
 mod open;
+mod planning;
 mod reader;
 mod rows;
 mod samples;
@@ -32,6 +33,7 @@ pub(crate) use changes::{Named, Writer};
 pub(crate) use error::Doing;
 pub(crate) use reader::Reader;
 pub(crate) use rows::Standing;
+pub(crate) use rows::planning::{FoodRow, PartRow, PlanRow};
 
 use rusqlite::Connection;
 use std::path::{Path, PathBuf};

@@ -27,6 +27,13 @@ const TABLES: &[&str] = &[
     "tasting",
     "pantry",
     "settings",
+    "plan",
+    "plan_part",
+    "plan_food",
+    "tick",
+    "pantry_draw",
+    "away",
+    "room",
 ];
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

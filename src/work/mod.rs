@@ -10,6 +10,8 @@ mod check;
 pub mod demo;
 mod learn;
 mod moves;
+mod pantry;
+mod planning;
 mod readings;
 mod shelf;
 mod steps;
@@ -19,8 +21,8 @@ pub use learn::learned;
 
 use crate::domain::deeds::Deed;
 use crate::domain::records::{
-    BatchId, ChangeId, DrawId, EventId, InstrumentId, LotId, PantryId, PlaceId, ReadingId, StepId,
-    TastingId, VesselId,
+    AwayId, BatchId, ChangeId, DrawId, EventId, InstrumentId, LotId, PantryId, PlaceId, ReadingId,
+    StepId, TastingId, VesselId,
 };
 use crate::domain::units::Moment;
 use crate::store::{Named, Store, StoreError, Writer};
@@ -67,9 +69,19 @@ pub enum Made {
     Tasting(TastingId),
     /// A thing in the pantry.
     Pantry(PantryId),
+    /// Days away.
+    Away(AwayId),
 }
 
 impl Receipt {
+    /// The batch that was made.
+    pub fn made_batch(&self) -> Option<BatchId> {
+        self.made.iter().find_map(|m| match m {
+            Made::Batch(id) => Some(*id),
+            _ => None,
+        })
+    }
+
     /// The place that was made.
     pub fn place(&self) -> Option<PlaceId> {
         self.made.iter().find_map(|m| match m {
@@ -204,6 +216,17 @@ fn write(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         Deed::Bottle { .. } => moves::bottle(w, deed, now),
         Deed::Draw { .. } | Deed::Taste { .. } => cellar::write(w, deed, now),
         Deed::StockPantry(item) => cellar::stock(w, item),
+        Deed::DrawPantry {
+            item,
+            amount,
+            at,
+            why,
+        } => pantry::draw(w, *item, *amount, *at, why, now),
+        Deed::KeepPlan { batch, plan, steps } => planning::keep(w, *batch, plan, steps, now),
+        Deed::Tick { .. } => planning::tick(w, deed, now),
+        Deed::AddAway { from, to, note } => planning::add_away(w, *from, *to, note),
+        Deed::DropAway { away } => planning::drop_away(w, *away),
+        Deed::SetRoom { place, size } => planning::set_room(w, *place, *size),
         Deed::SaveSettings(settings) => cellar::save_settings(w, settings),
     }
 }
@@ -232,6 +255,11 @@ fn trying(deed: &Deed) -> &'static str {
         Deed::Draw { .. } => "taking bottles out",
         Deed::Taste { .. } => "keeping a tasting note",
         Deed::StockPantry(_) => "changing the pantry",
+        Deed::DrawPantry { .. } => "taking something out of the pantry",
+        Deed::KeepPlan { .. } => "keeping a plan",
+        Deed::Tick { .. } => "ticking a line of the day",
+        Deed::AddAway { .. } | Deed::DropAway { .. } => "changing the days away",
+        Deed::SetRoom { .. } => "saying how large a place is",
         Deed::SaveSettings(_) => "saving the settings",
     }
 }

@@ -2,7 +2,7 @@
 
 use super::batches::{self, event, refuse_closed};
 use super::check::{self, refuse};
-use super::{Done, Made, WorkError, done};
+use super::{Done, Made, WorkError, done, pantry};
 use crate::domain::deeds::{Deed, Given, NewEvent};
 use crate::domain::records::{
     Batch, Event, EventId, EventKind, Stage, Step, StepId, StepKind, StepStatus,
@@ -67,6 +67,10 @@ fn mark_done(
         ));
     }
     let made = ledger_entries(w, &step, at, given, note)?;
+    let cautions = match given {
+        Some(given) => pantry::draw_given(w, given, batch.id, Some(id), at, &step.rule.title)?,
+        None => Vec::new(),
+    };
     if step.rule.kind == StepKind::Rest && batch.stage == Stage::Fermenting {
         w.put(&Batch {
             stage: Stage::Resting,
@@ -89,7 +93,9 @@ fn mark_done(
         status: StepStatus::Done { at },
         ..step
     })?;
-    Ok(done(said, Some(batch.id), made))
+    let mut kept = done(said, Some(batch.id), made);
+    kept.gives.cautions = cautions;
+    Ok(kept)
 }
 
 /// What makes sense for a must without yeast.

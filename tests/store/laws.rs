@@ -6,12 +6,13 @@ use proptest::prelude::*;
 use rusqlite::Connection;
 use rusqlite::types::Value;
 use skep::domain::deeds::{Deed, Fill, Given, NewEvent};
+use skep::domain::plan::Plan;
 use skep::domain::records::{
-    BatchId, BottleClass, DrawKind, EventKind, Household, InstrumentKind, LotId, MeasureKind,
-    PantryId, PantryItem, PantryKind, PlaceId, ReadingId, Seen, Settings, Stage, StepId, StepKind,
-    Subject, Unit, UnitSystem, VesselId,
+    AwayId, BatchId, BottleClass, DrawKind, EventKind, Household, InstrumentKind, LotId,
+    MeasureKind, PantryId, PantryItem, PantryKind, PlaceId, ReadingId, Seen, Settings, Stage,
+    StepId, StepKind, Style, Subject, Unit, UnitSystem, VesselId,
 };
-use skep::domain::units::{Gravity, Litres, Moment};
+use skep::domain::units::{CubicMetres, Grams, Gravity, Litres, Moment};
 use skep::store::Store;
 use skep::work;
 use std::path::Path;
@@ -128,7 +129,7 @@ fn choice(store: &Store, house: &Household) -> Choice {
 fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
     let at = now().plus_days(-f64::from(b % 40) / 8.0);
     let note = ["", "smells of pear", "'; DROP TABLE batch; --"][usize::from(a % 3)].to_owned();
-    Some(match kind % 24 {
+    Some(match kind % 26 {
         0 => place(&format!("place {}", a % 6)),
         1 => jug(&format!("V{}", a % 9), pick(&c.places, b)?),
         2 => Deed::EditVessel {
@@ -257,7 +258,60 @@ fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
             overruled: b.is_multiple_of(3),
             note,
         },
-        _ => return more(c, a, b, at, note),
+        23 => return more(c, a, b, at, note),
+        _ => return planned(c, a, b, at, note),
+    })
+}
+
+/// The deeds of planning.
+fn planned(c: &Choice, a: u8, b: u8, at: Moment, note: String) -> Option<Deed> {
+    Some(match a % 6 {
+        0 | 1 => {
+            let mut plan = Plan::begin(Style::ALL[usize::from(b) % 3], None);
+            plan.name = format!("plan {}", b % 4);
+            plan.note = note;
+            if b.is_multiple_of(3) {
+                plan.parts.push(plan.parts[0].clone());
+                plan.feeding.foods.pop();
+            }
+            Deed::KeepPlan {
+                batch: pick(&c.batches, b).filter(|_| a % 6 == 1),
+                plan: Box::new(plan),
+                steps: vec![rule("pitch", StepKind::Pitch, i32::from(b % 3) + 1)],
+            }
+        }
+        2 => Deed::Tick {
+            batch: pick(&c.batches, b)?,
+            line: ["clean", "pitch", "part-0"][usize::from(b % 3)].into(),
+            at: (!a.is_multiple_of(4)).then_some(at),
+            added: (b % 3 == 2).then(|| {
+                let given = Given {
+                    substance: "clover".into(),
+                    mass: Some(Grams::known(20.0)),
+                    volume: None,
+                };
+                (EventKind::Sugar, given)
+            }),
+            what: note,
+        },
+        3 => Deed::AddAway {
+            from: now().day(),
+            to: now().plus_days(f64::from(b)).day(),
+            note,
+        },
+        4 => Deed::DropAway {
+            away: AwayId(i64::from(b % 4)),
+        },
+        _ if b.is_multiple_of(2) => Deed::SetRoom {
+            place: pick(&c.places, b)?,
+            size: CubicMetres::clamped(f64::from(b)),
+        },
+        _ => Deed::DrawPantry {
+            item: c.pantry.first()?.id,
+            amount: f64::from(b),
+            at,
+            why: note,
+        },
     })
 }
 

@@ -32,6 +32,8 @@ ids! {
     PantryId;
     /// Something taken out of the pantry.
     PantryDrawId;
+    /// The size of a place.
+    RoomId;
     /// Days away from home.
     AwayId;
     /// A ticked line of a checklist.

@@ -1,4 +1,4 @@
-use super::{AwayId, BatchId, PantryDrawId, PantryId, PlaceId, StepId, TickId};
+use super::{AwayId, BatchId, PantryDrawId, PantryId, PlaceId, RoomId, StepId, TickId};
 use crate::domain::units::{CubicMetres, Grams, Litres, Moment};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -28,7 +28,9 @@ impl Away {
 /// How large a place is, for the air in it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Room {
-    /// Which place; also its row number.
+    /// Row number.
+    pub id: RoomId,
+    /// Which place.
     pub place: PlaceId,
     /// Its size.
     pub size: CubicMetres,

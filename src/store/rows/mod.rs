@@ -4,6 +4,7 @@ mod batches;
 mod cellar;
 mod history;
 mod pantry;
+pub(super) mod planning;
 mod readings;
 mod shelf;
 mod steps;
