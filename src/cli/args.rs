@@ -111,7 +111,7 @@ pub(crate) struct Today {
     /// Look ahead to a day: tomorrow, saturday, +3d, 12-24
     #[arg(long, value_name = "DAY")]
     pub(crate) on: Option<String>,
-    /// Also steps that are more than a week ahead
+    /// Also steps that are more than a week ahead, or wait for something
     #[arg(long)]
     pub(crate) all: bool,
 }

@@ -10,6 +10,10 @@ use crate::app::say;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Household, PlaceId, Vessel, VesselKind};
 use crate::domain::text::safe;
+use crate::domain::units::Moment;
+use crate::store::Store;
+use crate::work;
+use std::path::{Path, PathBuf};
 
 pub(super) fn vessels(sh: &mut Shell<'_>, args: &Vessels) -> Result<Exit, Trouble> {
     if let Some(VesselsVerb::Add(add)) = &args.add {
@@ -150,6 +154,54 @@ pub(super) fn dashboard(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
     )))
 }
 
-pub(super) fn demo(_sh: &mut Shell<'_>, _args: &Demo) -> Result<Exit, Trouble> {
-    Err(Trouble::broken("the demo is not there yet"))
+pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
+    if let Some(file) = &args.into {
+        build_demo(file, sh.now)?;
+        writeln!(
+            sh.out,
+            "An invented household lies in {}; skep --store {} opens it.",
+            file.display(),
+            file.display()
+        )?;
+        return Ok(Exit::Fine);
+    }
+    let folder = Scratch::new()?;
+    let file = folder.0.join("demo.store");
+    build_demo(&file, sh.now)?;
+    sh.paths.store = file;
+    dashboard(sh)
+}
+
+fn build_demo(file: &Path, now: Moment) -> Result<(), Trouble> {
+    if file.exists() {
+        return Err(Trouble::usage(format!(
+            "{} is there already; name a file that is not",
+            file.display()
+        )));
+    }
+    let mut store = Store::open(file, now).map_err(Trouble::store)?;
+    Ok(work::demo::build(&mut store, now)?)
+}
+
+/// A folder of our own that goes when the demo ends.
+struct Scratch(PathBuf);
+
+impl Scratch {
+    fn new() -> Result<Self, Trouble> {
+        let path = std::env::temp_dir().join(format!("skep-demo-{}", std::process::id()));
+        std::fs::create_dir(&path).map_err(|why| {
+            Trouble::broken(format!(
+                "no folder for the demo at {}: {why}",
+                path.display()
+            ))
+        })?;
+        Ok(Self(path))
+    }
+}
+
+impl Drop for Scratch {
+    fn drop(&mut self) {
+        // What stays behind is only the demo; the system clears its folder.
+        let _ = std::fs::remove_dir_all(&self.0);
+    }
 }

@@ -10,7 +10,6 @@ use super::trouble::Trouble;
 use crate::domain::records::{Household, VesselId};
 use crate::domain::slip::parse_day;
 use crate::domain::units::Moment;
-use crate::engine::History;
 use crate::engine::{Due, Timing};
 use crate::engine::{Morning, morning};
 use crate::store::Store;
@@ -37,7 +36,7 @@ pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
     let due: Vec<&Due> = morning
         .due
         .iter()
-        .filter(|d| args.all || d.timing != Timing::Later)
+        .filter(|d| args.all || d.wants_hands() || is_coming(d))
         .collect();
     if sh.json {
         sh.print("today", TodayJson::new(&household, &morning, &due, exit))?;
@@ -45,6 +44,11 @@ pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
         text::today(sh.out, &household, &morning, &due)?;
     }
     Ok(exit)
+}
+
+/// Within a week, on a day that can be named.
+fn is_coming(due: &Due) -> bool {
+    due.timing == Timing::Soon && due.waits.is_none()
 }
 
 /// That day, at this time of day.

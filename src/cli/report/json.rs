@@ -16,7 +16,7 @@ use crate::engine::{Due, Warning};
 use crate::engine::{Morning, Row};
 use crate::engine::{Spread, TemperatureUnit};
 use crate::work::Receipt;
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset, NaiveDate, SubsecRound};
 use serde::Serialize;
 
 /// Number of the format of reports.
@@ -59,7 +59,8 @@ impl From<Exit> for ExitJson {
 }
 
 fn time(at: Moment) -> DateTime<FixedOffset> {
-    at.datetime()
+    // Stored instants have milliseconds; more would not compare equal.
+    at.datetime().trunc_subsecs(3)
 }
 
 /// Rounded to a digit below what can be known, so that files stay readable.

@@ -47,11 +47,11 @@ pub(crate) fn today(
     if morning.rows.is_empty() {
         writeln!(out, "\nNo vessel holds anything.")?;
     }
+    writeln!(out)?;
     for row in &morning.rows {
-        writeln!(out)?;
         row_lines(out, row, household, now, false)?;
     }
-    due_lines(out, due, now)?;
+    due_lines(out, household, due, now)?;
     let free: Vec<String> = morning
         .free_vessels
         .iter()
@@ -112,28 +112,37 @@ fn row_lines(
     Ok(())
 }
 
-fn due_lines(out: &mut dyn Write, due: &[&Due], now: Moment) -> io::Result<()> {
-    let today = now.day();
-    let wanted: Vec<&Due> = due.iter().copied().filter(|d| d.wants_hands()).collect();
-    let later: Vec<&Due> = due
-        .iter()
-        .copied()
-        .filter(|d| !d.wants_hands() && matches!(d.timing, Timing::Soon | Timing::Later))
-        .collect();
-    writeln!(out)?;
+fn due_lines(
+    out: &mut dyn Write,
+    household: &Household,
+    due: &[&Due],
+    now: Moment,
+) -> io::Result<()> {
+    let (wanted, later): (Vec<&Due>, Vec<&Due>) =
+        due.iter().copied().partition(|d| d.wants_hands());
     if wanted.is_empty() {
-        writeln!(out, "Nothing to do today.")?;
+        writeln!(out, "\nNothing to do today.")?;
     } else {
-        writeln!(out, "To do today")?;
-        for step in wanted {
-            due_line(out, step, today)?;
+        writeln!(out, "\nTo do today")?;
+    }
+    for step in wanted {
+        due_line(out, household, step, now.day())?;
+        let indent = " ".repeat(30);
+        if step.timing == Timing::Overdue && !step.harm.is_empty() {
+            paragraph(out, &indent, &step.harm)?;
+        }
+        if let Some(warning) = &step.warning {
+            paragraph(out, &indent, &warning.sentence())?;
         }
     }
-    if !later.is_empty() {
-        writeln!(out, "\nComing")?;
-        for step in later {
-            due_line(out, step, today)?;
+    let coming = later
+        .into_iter()
+        .filter(|d| matches!(d.timing, Timing::Soon | Timing::Later));
+    for (i, step) in coming.enumerate() {
+        if i == 0 {
+            writeln!(out, "\nComing")?;
         }
+        due_line(out, household, step, now.day())?;
     }
     Ok(())
 }
@@ -155,26 +164,28 @@ fn due_when(due: &Due, today: NaiveDate) -> String {
     }
 }
 
-fn due_line(out: &mut dyn Write, due: &Due, today: NaiveDate) -> io::Result<()> {
+fn due_line(
+    out: &mut dyn Write,
+    household: &Household,
+    due: &Due,
+    today: NaiveDate,
+) -> io::Result<()> {
     let head = format!(
         "  {} {} ",
         fit(&safe(&due.tag), 6),
         fit(&due_when(due, today), 20)
     );
-    let indent = " ".repeat(30);
     let amount = if due.amount.is_empty() {
         String::new()
     } else {
         format!(": {}", due.amount)
     };
-    paragraph(out, &head, &format!("{}{amount}", due.title))?;
-    if due.timing == Timing::Overdue && !due.harm.is_empty() {
-        paragraph(out, &indent, &due.harm)?;
-    }
-    if let Some(warning) = &due.warning {
-        paragraph(out, &indent, &warning.sentence())?;
-    }
-    Ok(())
+    // Without a vessel the batch's name tells whose step it is.
+    let whose = household
+        .dossier(due.batch)
+        .filter(|_| due.tag.is_empty())
+        .map_or(String::new(), |d| format!("{}: ", d.batch.name));
+    paragraph(out, &head, &format!("{whose}{}{amount}", due.title))
 }
 
 /// One vessel.
@@ -466,7 +477,7 @@ pub(crate) fn figure_inputs(out: &mut dyn Write, spec: &FigureSpec) -> io::Resul
         paragraph(
             out,
             &head,
-            &format!("{} Accepted: {accepted}.{need}", input.help),
+            &format!("{}; accepted: {accepted}.{need}", input.help),
         )?;
     }
     Ok(())

@@ -1,0 +1,76 @@
+use super::home::Home;
+use predicates::str::contains;
+use std::io::Read;
+use std::process::Stdio;
+
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    let home = Home::with_mead(3);
+    // The figures are longer than a pipe's first block for no one.
+    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("skep"))
+        .args(["figure", "--json"])
+        .env("SKEP_STORE", home.store())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let mut said = String::new();
+    child
+        .stderr
+        .take()
+        .unwrap()
+        .read_to_string(&mut said)
+        .unwrap();
+    let status = child.wait().unwrap();
+    assert_eq!(said, "");
+    assert_eq!(status.code(), Some(0));
+}
+
+#[test]
+fn a_file_that_is_no_store_is_refused_and_left_untouched() {
+    let home = Home::empty();
+    std::fs::write(home.store(), "shopping list\nhoney\n").unwrap();
+    home.skep("today").code(3).stderr(contains("skep: "));
+    assert_eq!(
+        std::fs::read_to_string(home.store()).unwrap(),
+        "shopping list\nhoney\n"
+    );
+}
+
+#[test]
+fn a_store_that_cannot_be_written_is_told() {
+    let home = Home::empty();
+    home.command()
+        .env("SKEP_STORE", "/proc/no/such/place/home.store")
+        .args(["places", "add", "closet"])
+        .assert()
+        .code(3)
+        .stderr(contains("skep: "));
+}
+
+#[test]
+fn the_option_beats_the_environment() {
+    let home = Home::with_jugs();
+    let other = home.path("other.store");
+    home.command()
+        .arg("--store")
+        .arg(&other)
+        .args(["places", "add", "garage"])
+        .assert()
+        .success();
+    assert!(other.exists());
+    let out = home.out("places");
+    assert!(out.contains("closet") && !out.contains("garage"), "{out}");
+}
+
+#[test]
+fn without_option_and_environment_it_lies_in_the_data_folder() {
+    let home = Home::empty();
+    home.command()
+        .env_remove("SKEP_STORE")
+        .args(["places", "add", "closet"])
+        .assert()
+        .success();
+    assert!(home.path(".local/share/skep/skep.store").exists());
+}

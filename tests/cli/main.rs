@@ -1,0 +1,10 @@
+//! The shell's verbs on the real binary: words in, text or JSON and an exit
+//! code out.
+
+mod broken;
+mod documents;
+mod home;
+mod json;
+mod morning;
+mod readings;
+mod steps;
