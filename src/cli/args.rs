@@ -85,6 +85,18 @@ pub(crate) enum Verb {
     Redo,
     /// The last changes, newest first
     History(History),
+    /// Make a verified copy of the store, or list the copies
+    ///
+    /// A copy is made by itself each day on which the store changed: seven days,
+    /// five weeks and two years of months are kept.
+    Backup(Backup),
+    /// Put a backup in the place of the store
+    ///
+    /// Says first what differs and changes nothing without --yes. The store that
+    /// is replaced is kept beside it.
+    Restore(Restore),
+    /// Look the store over: is it whole, and can what it says be?
+    Check,
     /// Print a completion script for a shell
     Completions(Completions),
     /// Print the manual page
@@ -332,6 +344,26 @@ pub(crate) struct History {
     /// How many
     #[arg(short = 'n', long, default_value_t = 20, value_name = "COUNT")]
     pub(crate) count: u32,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Backup {
+    /// Only list the copies that there are
+    #[arg(long)]
+    pub(crate) list: bool,
+    /// Into this folder instead of the usual one
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) into: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Restore {
+    /// A file, or the day of a backup such as 2026-08-14; the latest unless given
+    #[arg(value_name = "BACKUP")]
+    pub(crate) from: Option<String>,
+    /// Do it, and not only say what differs
+    #[arg(long)]
+    pub(crate) yes: bool,
 }
 
 #[derive(Debug, Args)]

@@ -31,3 +31,28 @@ pub(super) fn man(args: &Man, out: &mut dyn Write) -> Result<Exit, Trouble> {
         })?;
     Ok(Exit::Fine)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(command: &clap::Command) {
+        let name = command.get_name();
+        assert!(command.get_about().is_some(), "{name} has no sentence");
+        for arg in command.get_arguments() {
+            assert!(
+                arg.get_help().is_some(),
+                "{name} {} has no sentence",
+                arg.get_id()
+            );
+        }
+        command.get_subcommands().for_each(told);
+    }
+
+    #[test]
+    fn the_definition_is_sound_and_every_verb_and_option_has_a_sentence() {
+        let command = Line::command();
+        command.clone().debug_assert();
+        told(&command);
+    }
+}

@@ -10,10 +10,12 @@ mod docs;
 mod exits;
 mod figure;
 mod find;
+mod keep;
 mod paths;
 mod read;
 mod report;
 mod routines;
+mod scratch;
 mod shelf;
 mod shell;
 mod start;
@@ -103,6 +105,9 @@ fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
         Some(Verb::Routines(args)) => routines::routines(sh, &args),
         Some(Verb::Figure(args)) => figure::figure(sh, &args),
         Some(Verb::Settings(args)) => changes::settings(sh, &args),
+        Some(Verb::Backup(args)) => keep::backup(sh, &args),
+        Some(Verb::Restore(args)) => keep::restore(sh, &args),
+        Some(Verb::Check) => keep::check(sh),
         Some(Verb::Undo) => changes::undo(sh),
         Some(Verb::Redo) => changes::redo(sh),
         Some(Verb::History(args)) => changes::history(sh, &args),

@@ -33,6 +33,14 @@ impl Paths {
         })
     }
 
+    /// Folder of the store's backups, beside it.
+    pub fn backups(&self) -> PathBuf {
+        let stem = self.store.file_stem().unwrap_or_default();
+        let mut name = stem.to_os_string();
+        name.push("-backups");
+        self.store.with_file_name(name)
+    }
+
     /// Folder of the user's own routines.
     pub fn routines(&self) -> PathBuf {
         self.config.join("routines")

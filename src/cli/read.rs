@@ -77,6 +77,7 @@ pub(super) fn read(sh: &mut Shell<'_>, args: &Read) -> Result<Exit, Trouble> {
     let deed = kept.ok_or_else(|| {
         Trouble::usage("a note needs a batch; nothing lies there to write it down for")
     })?;
+    sh.daily_copy(&store)?;
     let receipt = work::carry_out(&mut store, &deed, sh.now)?;
     report(
         sh,

@@ -3,6 +3,7 @@
 use super::args::{AddPlace, AddVessel, Demo, Places, PlacesVerb, Vessels, VesselsVerb};
 use super::exits::Exit;
 use super::report::json::{PlaceJson, PlacesJson, VesselJson, VesselsJson};
+use super::scratch::Scratch;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use super::{find, values};
@@ -11,9 +12,11 @@ use crate::domain::deeds::Deed;
 use crate::domain::records::{Household, PlaceId, Vessel, VesselKind};
 use crate::domain::text::safe;
 use crate::domain::units::Moment;
-use crate::store::Store;
+use crate::store::{Store, StoreError};
+use crate::tui;
 use crate::work;
-use std::path::{Path, PathBuf};
+use std::io::IsTerminal;
+use std::path::Path;
 
 pub(super) fn vessels(sh: &mut Shell<'_>, args: &Vessels) -> Result<Exit, Trouble> {
     if let Some(VesselsVerb::Add(add)) = &args.add {
@@ -147,11 +150,38 @@ fn add_place(sh: &mut Shell<'_>, add: &AddPlace) -> Result<Exit, Trouble> {
     Ok(Exit::Fine)
 }
 
+/// The dashboard on this store.
 pub(super) fn dashboard(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
-    Err(Trouble::broken(format!(
-        "the dashboard is not there yet ({})",
-        sh.paths.store.display()
-    )))
+    if sh.paths.store.exists() {
+        let store = sh.open()?;
+        sh.daily_copy(&store)?;
+    }
+    screen(sh, false)
+}
+
+fn screen(sh: &Shell<'_>, demo: bool) -> Result<Exit, Trouble> {
+    if sh.json {
+        return Err(Trouble::usage(
+            "--json goes with a verb; skep today --json is the morning for programs",
+        ));
+    }
+    if !(std::io::stdout().is_terminal() && std::io::stdin().is_terminal()) {
+        return Err(Trouble::usage(
+            "the dashboard needs a terminal; skep today prints the morning as text",
+        ));
+    }
+    let options = tui::Options {
+        demo,
+        routines: Some(sh.paths.routines()),
+        yeasts: Some(sh.paths.yeasts()),
+        ..tui::Options::default()
+    };
+    tui::run(&sh.paths.store, options)
+        .map(|()| Exit::Fine)
+        .map_err(|why| match why.downcast::<StoreError>() {
+            Ok(error) => Trouble::store(error),
+            Err(other) => Trouble::broken(format!("{other:#}")),
+        })
 }
 
 pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
@@ -166,10 +196,10 @@ pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
         return Ok(Exit::Fine);
     }
     let folder = Scratch::new()?;
-    let file = folder.0.join("demo.store");
+    let file = folder.path().join("demo.store");
     build_demo(&file, sh.now)?;
     sh.paths.store = file;
-    dashboard(sh)
+    screen(sh, true)
 }
 
 fn build_demo(file: &Path, now: Moment) -> Result<(), Trouble> {
@@ -181,27 +211,4 @@ fn build_demo(file: &Path, now: Moment) -> Result<(), Trouble> {
     }
     let mut store = Store::open(file, now).map_err(Trouble::store)?;
     Ok(work::demo::build(&mut store, now)?)
-}
-
-/// A folder of our own that goes when the demo ends.
-struct Scratch(PathBuf);
-
-impl Scratch {
-    fn new() -> Result<Self, Trouble> {
-        let path = std::env::temp_dir().join(format!("skep-demo-{}", std::process::id()));
-        std::fs::create_dir(&path).map_err(|why| {
-            Trouble::broken(format!(
-                "no folder for the demo at {}: {why}",
-                path.display()
-            ))
-        })?;
-        Ok(Self(path))
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        // What stays behind is only the demo; the system clears its folder.
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
 }

@@ -86,9 +86,17 @@ impl<'a> Shell<'a> {
 
     /// Carries out a deed and says what it did.
     pub(super) fn carry_out(&mut self, store: &mut Store, deed: &Deed) -> Result<Receipt, Trouble> {
+        self.daily_copy(store)?;
         let receipt = work::carry_out(store, deed, self.now)?;
         self.receipt(&receipt)?;
         Ok(receipt)
+    }
+
+    /// Makes the copy of the day, where one is wanted.
+    pub(super) fn daily_copy(&self, store: &Store) -> Result<(), Trouble> {
+        work::daily_copy(store, &self.paths.backups(), self.now)
+            .map(drop)
+            .map_err(Trouble::store)
     }
 
     fn receipt(&mut self, receipt: &Receipt) -> Result<(), Trouble> {

@@ -70,8 +70,11 @@ pub(super) fn show(sh: &mut Shell<'_>, args: &Show) -> Result<Exit, Trouble> {
         .find(|r| r.batch == dossier.batch.id && lies(r.vessel))
         .ok_or_else(|| Trouble::not_found(format!("nothing is known of {}", args.tag)))?;
     let exit = exit_of([row], morning.due.iter().filter(|d| d.batch == row.batch));
-    let ledger: Option<Vec<crate::domain::records::LedgerLine>> = None;
-    let _ = args.ledger;
+    let ledger = if args.ledger {
+        Some(store.ledger(row.batch).map_err(Trouble::store)?)
+    } else {
+        None
+    };
     if sh.json {
         sh.print(
             "vessel",

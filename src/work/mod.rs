@@ -7,6 +7,7 @@
 mod batches;
 mod cellar;
 mod check;
+mod daily;
 pub mod demo;
 mod learn;
 mod moves;
@@ -17,6 +18,7 @@ mod shelf;
 mod steps;
 
 pub use check::{batch_named, vessel_by_tag};
+pub use daily::daily_copy;
 pub use learn::learned;
 
 use crate::domain::deeds::Deed;

@@ -74,3 +74,71 @@ fn without_option_and_environment_it_lies_in_the_data_folder() {
         .success();
     assert!(home.path(".local/share/skep/skep.store").exists());
 }
+
+#[test]
+fn a_backup_tells_what_differs_before_it_comes_back() {
+    let home = Home::with_mead(3);
+    home.skep("backup")
+        .success()
+        .stdout(contains("A verified copy lies at"));
+    home.skep("read J2 80").success();
+    home.skep("restore")
+        .success()
+        .stdout(contains("1 change would be lost:"))
+        .stdout(contains("reading 1.080 of J2"))
+        .stdout(contains("Nothing was changed; --yes"));
+    assert_eq!(
+        home.json("show J2")["readings"].as_array().unwrap().len(),
+        1
+    );
+    home.skep("restore --yes")
+        .success()
+        .stdout(contains("is kept at"));
+    assert_eq!(
+        home.json("show J2")["readings"].as_array().unwrap().len(),
+        0
+    );
+    home.skep("restore")
+        .success()
+        .stdout(contains("nothing differs"));
+    home.skep("restore 1999-01-01")
+        .code(5)
+        .stderr(contains("neither a file nor the day"));
+    std::fs::write(home.path("not.backup"), "honey").unwrap();
+    home.skep("restore not.backup --yes").code(3);
+}
+
+#[test]
+fn a_copy_is_made_once_a_day_on_which_the_store_changed() {
+    let home = Home::with_mead(3);
+    let copies = |home: &Home| {
+        home.json("backup --list")["backups"]
+            .as_array()
+            .unwrap()
+            .len()
+    };
+    // The first change made the store; the second found no copy of today.
+    assert_eq!(copies(&home), 1);
+    home.skep("read J2 80").success();
+    home.skep("today");
+    assert_eq!(copies(&home), 1);
+}
+
+#[test]
+fn a_check_tells_where_everything_is_and_that_it_is_whole() {
+    let home = Home::with_mead(3);
+    home.skep("check")
+        .success()
+        .stdout(contains("home.store"))
+        .stdout(contains("Nothing is wrong."));
+    assert_eq!(home.json("check")["findings"].as_array().unwrap().len(), 0);
+}
+
+#[test]
+fn the_dashboard_needs_a_terminal() {
+    let home = Home::with_jugs();
+    home.skep("")
+        .code(2)
+        .stderr(contains("skep today prints the morning as text"));
+    home.skep("--json").code(2);
+}

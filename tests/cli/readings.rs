@@ -130,18 +130,34 @@ fn undo_and_redo_walk_over_runs() {
 
 #[test]
 fn a_name_full_of_control_characters_does_not_reach_the_terminal() {
-    let home = Home::with_jugs();
-    home.command()
-        .args([
-            "start",
-            "J1",
-            "cider",
-            "--name",
-            "red\u{1b}[31m\u{7}\u{202e}evil\u{9b}2J",
-        ])
+    let hostile = "red\u{1b}[31m\u{7}\u{202e}evil\u{9b}2J";
+    let home = Home::with_mead(1);
+    // Names are refused at the door, and the refusal is clean too.
+    let refused = home
+        .command()
+        .args(["start", "J1", "cider", "--name", hostile])
         .assert()
-        .success();
-    for line in ["today", "show J1", "vessels", "history", "show J1 --ledger"] {
+        .code(2);
+    let said = crate::home::text(&refused.get_output().stderr);
+    assert!(said.chars().all(|c| !c.is_control() || c == '\n'));
+    let refused = home
+        .command()
+        .args(["read", hostile, "42"])
+        .assert()
+        .code(5);
+    let said = crate::home::text(&refused.get_output().stderr);
+    assert!(
+        said.chars().all(|c| !c.is_control() || c == '\n'),
+        "{said:?}"
+    );
+    // Notes may hold anything, and are made safe where they are shown.
+    for line in [
+        ["note", "J2", hostile].as_slice(),
+        &["read", "J2", "80", "--note", hostile],
+    ] {
+        home.command().args(line).assert().success();
+    }
+    for line in ["today", "show J2", "vessels", "history", "show J2 --ledger"] {
         let out = home.out(line);
         assert!(
             out.chars().all(|c| !c.is_control() || c == '\n'),

@@ -54,7 +54,7 @@ fn what_was_really_added_goes_into_the_ledger() {
         .assert()
         .success();
     let out = home.out("show J2 --ledger");
-    assert!(out.contains("1.5 g dap"), "{out}");
+    assert!(out.contains("1.50 g dap"), "{out}");
     home.skep("done J2 swirl --mass 1.5g").code(2);
     home.command()
         .args(["done", "J2", "swirl", "--added", "dap", "--mass", "heavy"])
@@ -106,18 +106,20 @@ fn the_thirty_days_of_the_one_gallon_mead() {
     // on day 30.
     let home = Home::with_mead(0);
     let due = home.json("today --all")["due"].clone();
+    let day = |text: &str| {
+        text.get(..10)
+            .unwrap()
+            .parse::<chrono::NaiveDate>()
+            .unwrap()
+    };
+    let today = day(home.json("today")["at"].as_str().unwrap());
     let day_of = |title: &str| -> Option<i64> {
-        let today = chrono::NaiveDate::parse_from_str(
-            &home.json("today")["at"].as_str().unwrap()[..10],
-            "%Y-%m-%d",
-        );
         let found = due
             .as_array()
             .unwrap()
             .iter()
-            .find(|d| d["title"].as_str().unwrap().contains(title))?;
-        let date = chrono::NaiveDate::parse_from_str(found["due"].as_str()?, "%Y-%m-%d");
-        Some((date.unwrap() - today.unwrap()).num_days() + 1)
+            .find(|d| d["title"].as_str().unwrap().to_lowercase().contains(title))?;
+        Some((day(found["due"].as_str()?) - today).num_days() + 1)
     };
     assert_eq!(day_of("swirl the gas out"), Some(2));
     assert_eq!(day_of("swirl for the last time"), Some(20));

@@ -4,6 +4,7 @@
 //! RFC 3339, whatever units the maker likes to see.
 
 use crate::cli::exits::Exit;
+use crate::cli::paths::Paths;
 use crate::domain::records::{
     Change, ChangeState, Household, LedgerLine, Place, Reading, Routine, Settings, StepRule,
     Subject, Vessel,
@@ -15,9 +16,11 @@ use crate::engine::Flag;
 use crate::engine::{Due, Warning};
 use crate::engine::{Morning, Row};
 use crate::engine::{Spread, TemperatureUnit};
+use crate::store::BackupFile;
 use crate::work::Receipt;
 use chrono::{DateTime, FixedOffset, NaiveDate, SubsecRound};
 use serde::Serialize;
+use std::path::{Path, PathBuf};
 
 /// Number of the format of reports.
 pub(crate) const FORMAT: u32 = 1;
@@ -660,6 +663,77 @@ impl FigureJson {
                 range: answer.why.range,
                 source: answer.why.source.clone(),
             },
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct BackupsJson {
+    pub(crate) folder: String,
+    pub(crate) backups: Vec<BackupJson>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct BackupJson {
+    /// Local time of its making, without an offset.
+    at: String,
+    path: String,
+}
+
+impl BackupJson {
+    pub(crate) fn new(file: &BackupFile) -> Self {
+        Self {
+            at: file.at.format("%Y-%m-%dT%H:%M:%S").to_string(),
+            path: file.path.display().to_string(),
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct RestoreJson {
+    from: String,
+    differs: Vec<String>,
+    done: bool,
+    replaced: Option<String>,
+}
+
+impl RestoreJson {
+    pub(crate) fn new(from: &Path, differs: &[String], done: Option<&Option<PathBuf>>) -> Self {
+        Self {
+            from: from.display().to_string(),
+            differs: differs.to_vec(),
+            done: done.is_some(),
+            replaced: done
+                .and_then(Option::as_ref)
+                .map(|p| p.display().to_string()),
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct CheckJson {
+    version: &'static str,
+    schema: i64,
+    store: String,
+    config: String,
+    backups: Vec<BackupJson>,
+    findings: Vec<String>,
+}
+
+impl CheckJson {
+    pub(crate) fn new(
+        paths: &Paths,
+        schema: i64,
+        backups: &[BackupFile],
+        findings: Vec<String>,
+    ) -> Self {
+        Self {
+            version: env!("CARGO_PKG_VERSION"),
+            schema,
+            store: paths.store.display().to_string(),
+            config: paths.config.display().to_string(),
+            backups: backups.iter().map(BackupJson::new).collect(),
+            findings,
         }
     }
 }

@@ -1,0 +1,208 @@
+//! `skep backup`, `skep restore` and `skep check`.
+
+use super::args::{Backup, Restore};
+use super::exits::Exit;
+use super::report::json::{BackupJson, BackupsJson, CheckJson, RestoreJson};
+use super::scratch::Scratch;
+use super::shell::Shell;
+use super::trouble::Trouble;
+use crate::app::say;
+use crate::domain::records::{Change, ChangeState};
+use crate::domain::text::safe;
+use crate::store::{self, BackupFile, SCHEMA, Store};
+use std::path::{Path, PathBuf};
+
+/// More changes than this are counted, not listed.
+const LISTED: usize = 15;
+
+pub(super) fn backup(sh: &mut Shell<'_>, args: &Backup) -> Result<Exit, Trouble> {
+    let folder = args.into.clone().unwrap_or_else(|| sh.paths.backups());
+    if !args.list {
+        let store = sh.open()?;
+        let made = store.back_up(&folder, sh.now).map_err(Trouble::store)?;
+        if !sh.json {
+            writeln!(sh.out, "A verified copy lies at {}", made.display())?;
+            return Ok(Exit::Fine);
+        }
+    }
+    let found = store::backups(&folder).map_err(Trouble::store)?;
+    if sh.json {
+        let backups = found.iter().map(BackupJson::new).collect();
+        let folder = folder.display().to_string();
+        sh.print("backups", BackupsJson { folder, backups })?;
+        return Ok(Exit::Fine);
+    }
+    if found.is_empty() {
+        writeln!(sh.out, "No backups in {} yet.", folder.display())?;
+    }
+    for file in found {
+        let at = file.at.format("%Y-%m-%d %H:%M:%S");
+        writeln!(sh.out, "{at}  {}", file.path.display())?;
+    }
+    Ok(Exit::Fine)
+}
+
+pub(super) fn restore(sh: &mut Shell<'_>, args: &Restore) -> Result<Exit, Trouble> {
+    let from = chosen(sh, args)?;
+    store::verify_file(&from).map_err(Trouble::store)?;
+    let differs = differences(sh, &from)?;
+    let replaced = if args.yes {
+        let done = store::restore(&from, &sh.paths.store, sh.now).map_err(Trouble::store)?;
+        Some(done.replaced)
+    } else {
+        None
+    };
+    if sh.json {
+        let report = RestoreJson::new(&from, &differs, replaced.as_ref());
+        sh.print("restore", report)?;
+        return Ok(Exit::Fine);
+    }
+    writeln!(sh.out, "Backup: {}", from.display())?;
+    for line in &differs {
+        writeln!(sh.out, "  {}", safe(line))?;
+    }
+    match replaced {
+        None => writeln!(
+            sh.out,
+            "Nothing was changed; --yes puts the backup in place."
+        )?,
+        Some(None) => writeln!(sh.out, "Restored.")?,
+        Some(Some(kept)) => writeln!(
+            sh.out,
+            "Restored. The store that was there is kept at {}",
+            kept.display()
+        )?,
+    }
+    Ok(Exit::Fine)
+}
+
+/// The backup that was named: a file, a day, or the latest.
+fn chosen(sh: &Shell<'_>, args: &Restore) -> Result<PathBuf, Trouble> {
+    let folder = sh.paths.backups();
+    let found = store::backups(&folder).map_err(Trouble::store)?;
+    let latest = |fits: &dyn Fn(&BackupFile) -> bool| {
+        found.iter().rev().find(|b| fits(b)).map(|b| b.path.clone())
+    };
+    match &args.from {
+        None => latest(&|_| true).ok_or_else(|| {
+            Trouble::not_found(format!("there is no backup in {}", folder.display()))
+        }),
+        Some(word) if Path::new(word).is_file() => Ok(PathBuf::from(word)),
+        Some(word) => latest(&|b| {
+            b.at.format("%Y-%m-%d %H:%M:%S")
+                .to_string()
+                .starts_with(word)
+        })
+        .ok_or_else(|| {
+            Trouble::not_found(format!(
+                "'{word}' is neither a file nor the day of a backup (such as 2026-08-14) in {}",
+                folder.display()
+            ))
+        }),
+    }
+}
+
+/// What the store has and the backup has not, in sentences.
+fn differences(sh: &Shell<'_>, backup: &Path) -> Result<Vec<String>, Trouble> {
+    if !sh.paths.store.exists() {
+        return Ok(vec![
+            "there is no store yet: the backup becomes it".to_owned(),
+        ]);
+    }
+    // Opened as a copy, so that the backup itself stays as it is.
+    let folder = Scratch::new()?;
+    let copy = folder.path().join("backup.store");
+    std::fs::copy(backup, &copy).map_err(Trouble::broken)?;
+    let then = changes(&Store::open(&copy, sh.now).map_err(Trouble::store)?)?;
+    let Ok(now) = sh.open() else {
+        return Ok(vec!["the store can't be opened".to_owned()]);
+    };
+    let now = changes(&now)?;
+    let missing = |a: &[Change], b: &[Change]| -> Vec<String> {
+        let there = |c: &Change| {
+            b.iter()
+                .any(|d| d.id == c.id && d.name == c.name && d.state == c.state)
+        };
+        a.iter()
+            .filter(|c| c.state == ChangeState::Done && !there(c))
+            .map(|c| format!("{}: {}", say::when(c.at, sh.now), c.name))
+            .collect()
+    };
+    let mut said = Vec::new();
+    tell("would be lost", &missing(&now, &then), &mut said);
+    tell("would come back", &missing(&then, &now), &mut said);
+    if said.is_empty() {
+        said.push("nothing differs".to_owned());
+    }
+    Ok(said)
+}
+
+fn changes(store: &Store) -> Result<Vec<Change>, Trouble> {
+    store.changes(u32::MAX).map_err(Trouble::store)
+}
+
+fn tell(what: &str, names: &[String], said: &mut Vec<String>) {
+    if names.is_empty() {
+        return;
+    }
+    let count = say::count(
+        i64::try_from(names.len()).unwrap_or(i64::MAX),
+        "change",
+        "changes",
+    );
+    said.push(format!("{count} {what}:"));
+    said.extend(names.iter().take(LISTED).map(|n| format!("  {n}")));
+    if names.len() > LISTED {
+        said.push(format!("  and {} more", names.len() - LISTED));
+    }
+}
+
+pub(super) fn check(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
+    let store = sh.open()?;
+    let findings: Vec<String> = store
+        .check(sh.now)
+        .map_err(Trouble::store)?
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    let exit = if findings.is_empty() {
+        Exit::Fine
+    } else {
+        Exit::Store
+    };
+    let backups = store::backups(&sh.paths.backups()).map_err(Trouble::store)?;
+    if sh.json {
+        sh.print(
+            "check",
+            CheckJson::new(&sh.paths, SCHEMA, &backups, findings),
+        )?;
+        return Ok(exit);
+    }
+    writeln!(
+        sh.out,
+        "skep {}, tables of version {SCHEMA}",
+        env!("CARGO_PKG_VERSION")
+    )?;
+    writeln!(sh.out, "store     {}", sh.paths.store.display())?;
+    writeln!(sh.out, "settings  {}", sh.paths.config.display())?;
+    let last = backups
+        .last()
+        .map_or("none yet".to_owned(), |b| b.at.to_string());
+    writeln!(
+        sh.out,
+        "backups   {} ({}, the last {last})",
+        sh.paths.backups().display(),
+        backups.len()
+    )?;
+    let samples = store.sample_count().map_err(Trouble::store)?;
+    writeln!(sh.out, "samples   {samples} of loggers")?;
+    if findings.is_empty() {
+        writeln!(sh.out, "\nNothing is wrong.")?;
+    } else {
+        writeln!(sh.out, "\nWrong:")?;
+    }
+    for finding in findings {
+        writeln!(sh.out, "  {}", safe(&finding))?;
+    }
+    Ok(exit)
+}
