@@ -52,20 +52,13 @@ fn back_up(conn: &Connection, folder: &Path, now: Moment) -> Result<PathBuf> {
     // Under another name until it is whole, so that no half backup is ever found.
     let part = private_file_beside(&to, "part")?;
     copy_into(conn, &part)?;
-    let named = fs::hard_link(&part, &to).or_else(|e| match e.kind() {
-        ErrorKind::AlreadyExists => Err(e),
-        _ => fs::rename(&part, &to),
-    });
-    let _ = fs::remove_file(&part);
-    match named {
-        Ok(()) => {
-            sync_folder(&to);
-            Ok(to)
-        }
-        // Two in one second hold the same.
-        Err(e) if e.kind() == ErrorKind::AlreadyExists => Ok(to),
-        Err(e) => Err(StoreError::file(&to, e)),
+    // A second one within the same second takes the place of the first.
+    if let Err(e) = fs::rename(&part, &to) {
+        let _ = fs::remove_file(&part);
+        return Err(StoreError::file(&to, e));
     }
+    sync_folder(&to);
+    Ok(to)
 }
 
 /// The backups in a folder, the oldest first. Other files are not looked at.
