@@ -144,7 +144,7 @@ fn look_at(state: &mut State, chosen: Spot) -> Effects {
 
 /// Carries an action out that belongs to this screen.
 pub fn act(state: &mut State, action: Action) -> Effects {
-    let page = state.rows.max(2) as isize - 1;
+    let page = state.rows.max(2).cast_signed() - 1;
     match action {
         Action::Up => step(state, -1),
         Action::Down => step(state, 1),

@@ -98,12 +98,12 @@ fn today(morning: &Morning) -> String {
         .copied()
         .filter(|d| d.timing == Timing::Overdue)
         .collect();
-    let all = say::count(wanted.len() as i64, "step today", "steps today");
+    let all = say::count_of(wanted.len(), "step today", "steps today");
     let places = in_tags(&tags(wanted.iter().copied()));
     match overdue.len() {
         0 => format!("{all}{places}."),
         n if n == wanted.len() => {
-            let late = say::count(n as i64, "step is overdue", "steps are overdue");
+            let late = say::count_of(n, "step is overdue", "steps are overdue");
             format!("{late}{places}.")
         }
         n => format!(
@@ -118,6 +118,12 @@ fn alone(morning: &Morning) -> Option<String> {
         .rows
         .iter()
         .filter(|r| r.rest_until.is_some() || r.state == Doing::Resting)
+        .filter(|r| {
+            !morning
+                .due
+                .iter()
+                .any(|d| d.batch == r.batch && d.wants_hands())
+        })
         .map(named)
         .collect();
     (!rest.is_empty()).then(|| format!("Leave {} alone.", say::list(&rest)))

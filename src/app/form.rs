@@ -1,7 +1,7 @@
 //! Forms: labelled fields, some typed, some chosen; one has the keys.
 
 use super::field::Field;
-use super::key::Key;
+use super::key::{Code, Key};
 
 /// What a field holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -159,11 +159,18 @@ impl Form {
         if options.is_empty() {
             return false;
         }
-        let n = options.len() as isize;
-        *at = (*at as isize + by).rem_euclid(n) as usize;
+        let n = options.len().cast_signed();
+        *at = (at.cast_signed() + by).rem_euclid(n).cast_unsigned();
         f.problem = None;
         self.touched = true;
         true
+    }
+
+    /// Left (-1) or right (1): another choice, or the cursor in typed text.
+    pub fn left_or_right(&mut self, by: isize) {
+        if !self.turn(by) {
+            self.press(Key::of(if by < 0 { Code::Left } else { Code::Right }));
+        }
     }
 
     /// Gives a key to the field that has them; false when it means nothing there.

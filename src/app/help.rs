@@ -25,6 +25,8 @@ pub enum HelpLine {
     Heading(String),
     /// A key or word, and what it does or is.
     Entry(String, String),
+    /// A key, the word at the foot for it, and what it does.
+    Key(String, &'static str, &'static str),
     /// Plain text.
     Text(String),
 }
@@ -60,7 +62,7 @@ fn keys_of(screen: Screen) -> Vec<HelpLine> {
     let here = [Scope::On(screen), Scope::Everywhere];
     for group in Group::ALL {
         let entries: Vec<HelpLine> = keys::listed(&here, group)
-            .map(|b| HelpLine::Entry(b.key_names(), b.help.into()))
+            .map(|b| HelpLine::Key(b.key_names(), b.label, b.help))
             .collect();
         if !entries.is_empty() {
             lines.push(HelpLine::Heading(group.title().into()));
@@ -96,6 +98,10 @@ fn found(lines: Vec<HelpLine>, wanted: &str) -> Vec<HelpLine> {
                 let all = format!("{key} {text}").to_lowercase();
                 wanted.iter().all(|w| all.contains(w))
             }
+            HelpLine::Key(key, label, help) => {
+                let all = format!("{key} {label} {help}").to_lowercase();
+                wanted.iter().all(|w| all.contains(w))
+            }
             HelpLine::Heading(_) | HelpLine::Text(_) => false,
         })
         .collect()
@@ -112,9 +118,10 @@ mod tests {
         let lines = sheet.lines();
         assert_eq!(
             lines,
-            [HelpLine::Entry(
+            [HelpLine::Key(
                 "x".into(),
-                "Leave a step out, with a reason.".into()
+                "skip",
+                "Leave a step out, with a reason."
             )]
         );
     }

@@ -173,6 +173,17 @@ fn code_named(name: &str) -> Option<Code> {
     if let Some((code, _)) = NAMES.iter().find(|(_, n)| n.eq_ignore_ascii_case(name)) {
         return Some(*code);
     }
+    // Arrows may be written out too.
+    let arrow = match name.to_ascii_lowercase().as_str() {
+        "up" => Some(Code::Up),
+        "down" => Some(Code::Down),
+        "left" => Some(Code::Left),
+        "right" => Some(Code::Right),
+        _ => None,
+    };
+    if arrow.is_some() {
+        return arrow;
+    }
     let number: u8 = name.strip_prefix(['F', 'f'])?.parse().ok()?;
     (1..=12).contains(&number).then_some(Code::F(number))
 }

@@ -322,7 +322,7 @@ const ON_TOP: &[Scope] = &[
     S::Settings,
 ];
 /// Forms and pads that end with Enter.
-const PADS: &[Scope] = &[S::Slip, S::Done, S::Skip, S::Move, S::Settings, WELCOME];
+const PADS: &[Scope] = &[S::Slip, S::Done, S::Skip, S::Move, S::Settings];
 
 /// The table. A new line here is a new key: nothing else needs to know it but
 /// the function that carries the action out.
@@ -471,7 +471,7 @@ static TABLE: &[Binding] = &[
     Binding::new(
         A::Accept,
         &[ENTER],
-        "done, go on",
+        "go on",
         "Mark this stop done, or begin its slip.",
         Group::Steps,
         &[ROUND],
@@ -712,6 +712,15 @@ static TABLE: &[Binding] = &[
     Binding::new(
         A::Accept,
         &[ENTER],
+        "go on",
+        "To the next question; on the last one, begin.",
+        Group::Skep,
+        &[WELCOME],
+    )
+    .rank(1),
+    Binding::new(
+        A::Accept,
+        &[ENTER],
         "keep it",
         "Keep what was typed.",
         Group::Skep,
@@ -824,3 +833,96 @@ static TABLE: &[Binding] = &[
         ],
     ),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+
+    const SCOPES: &[Scope] = &[
+        S::Everywhere,
+        SHELF,
+        ROUND,
+        BATCH,
+        WELCOME,
+        S::Slip,
+        S::Done,
+        S::Skip,
+        S::Move,
+        S::Clock,
+        S::Why,
+        S::Help,
+        S::Settings,
+    ];
+
+    /// Scopes in which keys are looked up together.
+    fn together(scope: Scope) -> Vec<Scope> {
+        match scope {
+            Scope::On(screen) if !screen.types() => vec![scope, Scope::Everywhere],
+            _ => vec![scope],
+        }
+    }
+
+    #[test]
+    fn no_key_does_two_things_in_one_place() {
+        for scope in SCOPES {
+            let mut seen: HashSet<Key> = HashSet::new();
+            let scopes = together(*scope);
+            let mut digits = 0;
+            for binding in table().filter(|b| b.scopes.iter().any(|s| scopes.contains(s))) {
+                digits += u32::from(binding.digits);
+                for key in binding.keys {
+                    assert!(seen.insert(*key), "{key} is bound twice in {scope:?}");
+                    assert!(
+                        key.digit().is_none(),
+                        "{key}: a digit begins a slip and nothing else"
+                    );
+                }
+            }
+            assert!(digits <= 1, "digits are bound twice in {scope:?}");
+        }
+    }
+
+    #[test]
+    fn text_is_never_taken_for_a_command() {
+        for binding in table() {
+            for scope in binding.scopes.iter().filter(|s| s.types()) {
+                assert!(!binding.digits, "digits are text in {scope:?}");
+                for key in binding.keys {
+                    assert_eq!(key.typed(), None, "{key} is text in {scope:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn there_is_a_way_out_of_everything_that_lies_on_top() {
+        for scope in ON_TOP {
+            let out = table().any(|b| b.action == A::Back && b.scopes.contains(scope));
+            assert!(out, "no way out of {scope:?}");
+        }
+        for screen in Screen::ALL {
+            let scopes = together(Scope::On(*screen));
+            let out = table().any(|b| {
+                matches!(b.action, A::Quit | A::Back) && b.scopes.iter().any(|s| scopes.contains(s))
+            });
+            assert!(out, "no way out of {}", screen.title());
+        }
+    }
+
+    #[test]
+    fn every_binding_can_be_reached_and_read() {
+        for binding in table() {
+            let action = binding.action;
+            assert!(
+                binding.digits || !binding.keys.is_empty(),
+                "{action:?} has no key"
+            );
+            assert!(!binding.scopes.is_empty(), "{action:?} holds nowhere");
+            assert!(binding.label.len() <= 14, "'{}' is long", binding.label);
+            assert!(binding.help.ends_with('.'), "'{}'", binding.help);
+            let first = binding.help.chars().next().unwrap();
+            assert!(first.is_uppercase(), "'{}'", binding.help);
+        }
+    }
+}

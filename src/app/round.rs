@@ -101,7 +101,7 @@ impl Round {
             return "Nothing wants you today. Leave the closet door shut.".into();
         }
         let (done, left) = self.tally();
-        let what = say::count(done as i64, "thing done", "things done");
+        let what = say::count_of(done, "thing done", "things done");
         if left == 0 {
             return format!("Round done: {what}, nothing left.");
         }

@@ -126,6 +126,11 @@ pub fn count(n: i64, one: &str, many: &str) -> String {
     format!("{n} {}", if n.abs() == 1 { one } else { many })
 }
 
+/// The same for a number of things in a list.
+pub fn count_of(n: usize, one: &str, many: &str) -> String {
+    count(i64::try_from(n).unwrap_or(i64::MAX), one, many)
+}
+
 /// Minutes and seconds of a countdown: `2:00`.
 pub fn countdown(seconds: u32) -> String {
     format!("{}:{:02}", seconds / 60, seconds % 60)

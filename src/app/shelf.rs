@@ -6,7 +6,7 @@ use super::state::{Effects, State, spot};
 
 /// Carries an action out that belongs to this screen.
 pub fn act(state: &mut State, action: Action) -> Effects {
-    let page = state.rows.max(2) as isize - 1;
+    let page = state.rows.max(2).cast_signed() - 1;
     match action {
         Action::Up => choose_by(state, -1),
         Action::Down => choose_by(state, 1),

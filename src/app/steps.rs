@@ -78,9 +78,9 @@ const TOO_LATE: &str = "too late";
 impl SkipPad {
     /// Puts the reason before or after into the field.
     pub fn turn(&mut self, by: isize) {
-        let n = self.reasons.len() as isize;
+        let n = self.reasons.len().cast_signed().max(1);
         let here = self.reasons.iter().position(|r| *r == self.field.text());
-        let next = here.map_or(0, |i| (i as isize + by).rem_euclid(n.max(1)) as usize);
+        let next = here.map_or(0, |i| (i.cast_signed() + by).rem_euclid(n).cast_unsigned());
         self.field = Field::with(self.reasons.get(next).copied().unwrap_or(""));
         self.touched = false;
         self.errand.touched();

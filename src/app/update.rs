@@ -270,7 +270,7 @@ fn act_on_top(state: &mut State, top: Overlay, action: Action) -> Effects {
 }
 
 fn help_act(state: &mut State, mut sheet: HelpSheet, action: Action) -> Effects {
-    let page = state.rows.max(2) as isize - 1;
+    let page = state.rows.max(2).cast_signed() - 1;
     match action {
         Action::Up => sheet.scroll(-1),
         Action::Down => sheet.scroll(1),
@@ -290,16 +290,8 @@ fn settings_act(state: &mut State, mut sheet: settings::SettingsSheet, action: A
         Action::Accept => return settings::accept(state, sheet),
         Action::Up | Action::Previous => sheet.form.step(-1),
         Action::Down | Action::Next => sheet.form.step(1),
-        Action::Left => {
-            if !sheet.form.turn(-1) {
-                sheet.form.press(Key::of(super::key::Code::Left));
-            }
-        }
-        Action::Right => {
-            if !sheet.form.turn(1) {
-                sheet.form.press(Key::of(super::key::Code::Right));
-            }
-        }
+        Action::Left => sheet.form.left_or_right(-1),
+        Action::Right => sheet.form.left_or_right(1),
         _ => {}
     }
     sheet.errand.touched();

@@ -8,7 +8,9 @@ use super::settings::{UNITS, whole};
 use super::setup::{FirstBatch, Setup};
 use super::state::{Effects, NoticeTone, State};
 use crate::domain::deeds::NewBatch;
-use crate::domain::records::{MeasureKind, Routine, Seen, Settings, Unit, UnitSystem, VesselKind};
+use crate::domain::records::{
+    MeasureKind, Routine, Seen, Settings, Style, Unit, UnitSystem, VesselKind,
+};
 use crate::domain::slip::{self, SlipContext};
 use crate::domain::units::{Celsius, Litres, Moment};
 
@@ -37,6 +39,9 @@ pub fn fill(state: &mut State) {
         .map(|r| r.title.clone())
         .collect();
     batches.push(NOTHING_YET.into());
+    let usual = state.library.routines.iter().position(|r| {
+        r.style == Style::Mead && r.variety == "traditional" && r.volume.us_gallons() < 1.5
+    });
     let form = Form::new(vec![
         FormField::choice(
             "units",
@@ -74,7 +79,7 @@ pub fn fill(state: &mut State) {
             "what ferments first",
             "Left and right choose. Its steps come from the routine of that name.",
             batches,
-            0,
+            usual.unwrap_or(0),
         ),
         FormField::text("vessel", "in which vessel", "Its tag, such as J1.", "J1"),
         FormField::text(
@@ -100,11 +105,8 @@ pub fn act(state: &mut State, action: Action) -> Effects {
         Action::Down | Action::Next => state.welcome.form.step(1),
         Action::Left | Action::Right => {
             let by = if action == Action::Left { -1 } else { 1 };
-            if state.welcome.form.turn(by) {
-                chosen(state);
-            } else if let Some(key) = arrow(action) {
-                state.welcome.form.press(key);
-            }
+            state.welcome.form.left_or_right(by);
+            chosen(state);
         }
         Action::Accept if !state.welcome.form.at_last() => state.welcome.form.step(1),
         Action::Accept => return accept(state),
@@ -116,15 +118,6 @@ pub fn act(state: &mut State, action: Action) -> Effects {
         _ => {}
     }
     Vec::new()
-}
-
-fn arrow(action: Action) -> Option<super::key::Key> {
-    use super::key::{Code, Key};
-    match action {
-        Action::Left => Some(Key::of(Code::Left)),
-        Action::Right => Some(Key::of(Code::Right)),
-        _ => None,
-    }
 }
 
 /// Answers that hang on another: the usual temperature on the units, the vessel
@@ -180,7 +173,7 @@ fn read(state: &mut State) -> Option<Setup> {
         form.object("place", "Give it a name, such as closet.");
         return None;
     }
-    let usual_temp = temperature(state, units)?;
+    let usual_temp = temperature(state, units).ok()?;
     let jugs = whole(&mut state.welcome.form, "jugs", 0, 30)?;
     let large = whole(&mut state.welcome.form, "large", 0, 20)?;
     if jugs + large == 0 {
@@ -216,10 +209,16 @@ fn vessels(jugs: u32, large: u32) -> Vec<(String, VesselKind, Litres)> {
     jugs.chain(large).collect()
 }
 
-fn temperature(state: &mut State, units: UnitSystem) -> Option<Option<Celsius>> {
+/// What stands in a field that may be empty; an error when it was objected to.
+type Answer<T> = Result<Option<T>, Objected>;
+
+/// The form says what is wrong.
+struct Objected;
+
+fn temperature(state: &mut State, units: UnitSystem) -> Answer<Celsius> {
     let text = state.welcome.form.value("temp").to_owned();
     if text.is_empty() {
-        return Some(None);
+        return Ok(None);
     }
     let context = SlipContext {
         zone: state.options.zone,
@@ -234,15 +233,15 @@ fn temperature(state: &mut State, units: UnitSystem) -> Option<Option<Celsius>> 
         first.ok_or_else(|| format!("'{text}' is no temperature: type 68f or 20c."))
     });
     match seen.map(Seen::measure) {
-        Ok(crate::domain::records::Measure::Temperature(t)) => Some(Some(t)),
+        Ok(crate::domain::records::Measure::Temperature(t)) => Ok(Some(t)),
         Ok(_) => {
             let form = &mut state.welcome.form;
             form.object("temp", "That is no temperature: type 68f or 20c.");
-            None
+            Err(Objected)
         }
         Err(why) => {
             state.welcome.form.object("temp", why);
-            None
+            Err(Objected)
         }
     }
 }
@@ -261,7 +260,7 @@ fn first_batch(
         return None;
     };
     let pitched = pitched(state)?;
-    let original = original(state)?;
+    let original = original(state).ok()?;
     let class = routine.yeast.as_ref();
     let class = class.and_then(|k| state.library.yeasts.iter().find(|y| y.key == *k));
     Some(FirstBatch {
@@ -306,10 +305,10 @@ fn pitched(state: &mut State) -> Option<Moment> {
     }
 }
 
-fn original(state: &mut State) -> Option<Option<Seen>> {
+fn original(state: &mut State) -> Answer<Seen> {
     let text = state.welcome.form.value("og").to_owned();
     if text.is_empty() {
-        return Some(None);
+        return Ok(None);
     }
     let context = SlipContext {
         zone: state.options.zone,
@@ -317,13 +316,13 @@ fn original(state: &mut State) -> Option<Option<Seen>> {
     };
     let problem = match slip::parse(&text, state.now, &context) {
         Ok(slip) => match slip.readings.as_slice() {
-            [one] if gravity(one.seen) => return Some(Some(one.seen)),
+            [one] if gravity(one.seen) => return Ok(Some(one.seen)),
             _ => "Type one gravity, such as 1.100 or 100.".to_owned(),
         },
         Err(why) => why.to_string(),
     };
     state.welcome.form.object("og", problem);
-    None
+    Err(Objected)
 }
 
 fn gravity(seen: Seen) -> bool {

@@ -49,7 +49,7 @@ pub fn cards(state: &State, at: Spot) -> Vec<Card> {
     let settings = state.settings();
     let original = original_gravity(dossier, household.map_or(&[], |h| &h.instruments));
     [
-        state_card(row, &settings),
+        Some(state_card(row, &settings)),
         gravity_card(state, row, &settings),
         fermented_card(row, original, &settings),
         alcohol_card(row, original, &settings),
@@ -79,7 +79,7 @@ fn between<T>(s: &Spread<T>, f: impl Fn(&T) -> String) -> String {
     format!("{} ({} to {})", f(&s.p50), f(&s.p10), f(&s.p90))
 }
 
-fn state_card(row: &Row, settings: &Settings) -> Option<Card> {
+fn state_card(row: &Row, settings: &Settings) -> Card {
     let assessment = &row.assessment;
     let mut inputs: Vec<(String, String)> = FermentState::ALL
         .into_iter()
@@ -87,14 +87,14 @@ fn state_card(row: &Row, settings: &Settings) -> Option<Card> {
         .collect();
     let evidence = assessment.evidence.iter().take(5);
     inputs.extend(evidence.map(|e| input("evidence", e.sentence(unit(settings)))));
-    Some(Card {
+    Card {
         title: "state".into(),
         value: row.state.word().into(),
         inputs,
         formula: "the likeliest of the five states; doubtful when none is clearly likelier than the others"
             .into(),
         source: ENGINE.into(),
-    })
+    }
 }
 
 fn gravity_card(state: &State, row: &Row, settings: &Settings) -> Option<Card> {

@@ -3,7 +3,8 @@
 
 use super::text::wrap;
 use crate::app::overlay::Overlay;
-use crate::app::{Hit, Screen, State, brief};
+use crate::app::steps::DonePad;
+use crate::app::{Hit, Screen, State, brief, cautions};
 use ratatui::layout::Rect;
 
 /// Smallest screen that is drawn on; below it a sentence stands alone.
@@ -78,12 +79,21 @@ pub fn covered(state: &State) -> bool {
 
 fn pad_rows(state: &State, free: u16) -> u16 {
     let wanted = match state.overlays.last() {
-        Some(Overlay::Slip(_)) => 6,
-        Some(Overlay::Done(_)) => 8,
-        Some(Overlay::Skip(_) | Overlay::Move(_)) => 6,
+        Some(Overlay::Done(pad)) => done_rows(pad),
+        Some(Overlay::Slip(_) | Overlay::Skip(_) | Overlay::Move(_)) => 6,
         _ => 0,
     };
     wanted.min(free.saturating_sub(2))
+}
+
+/// The pad for done has room for what must be said before: a warning, a caution.
+fn done_rows(pad: &DonePad) -> u16 {
+    let Some(step) = pad.step() else {
+        return 6;
+    };
+    let warned = step.warning.is_some();
+    let caution = cautions::of_step(step.kind, None).is_some();
+    6 + 2 * u16::from(warned) + 2 * u16::from(caution)
 }
 
 /// The parts of the shelf.
@@ -106,7 +116,7 @@ pub const WIDE: u16 = 120;
 pub fn shelf(state: &State, body: Rect) -> Shelf {
     let rows = state.shelf_rows().len() as u16;
     let narrow = body.width < 72;
-    let least_below = if body.height >= 16 { 9 } else { 0 };
+    let least_below = if body.height >= 16 { 11 } else { 0 };
     let list_rows = (rows + 1).clamp(2, body.height.saturating_sub(least_below).max(2));
     let list = Rect {
         height: list_rows.min(body.height),

@@ -59,12 +59,18 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
             m.copy.display()
         )
     });
-    let library = library(&options);
+    let Options {
+        demo,
+        first,
+        routines,
+        yeasts,
+    } = options;
+    let library = library(routines.as_deref(), yeasts.as_deref());
     let mut state = State::new(
         now,
         app::Options {
-            demo: options.demo,
-            first: options.first,
+            demo,
+            first,
             zone: clock::zone(),
         },
     );
@@ -88,9 +94,9 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
     .run(&incoming)
 }
 
-fn library(options: &Options) -> Library {
-    let (routines, mut problems) = files::routines::load(options.routines.as_deref());
-    let (yeasts, more) = files::yeasts::load(options.yeasts.as_deref());
+fn library(routines: Option<&Path>, yeasts: Option<&Path>) -> Library {
+    let (routines, mut problems) = files::routines::load(routines);
+    let (yeasts, more) = files::yeasts::load(yeasts);
     problems.extend(more);
     Library {
         routines,

@@ -48,7 +48,7 @@ pub(super) fn start(store: Store, out: &Sender<Incoming>) -> Sender<Errand> {
     let engine_out = out.clone();
     let store_out = out.clone();
     spawn("engine", out.clone(), move || {
-        run_engine(&jobs, &engine_out)
+        run_engine(&jobs, &engine_out);
     });
     spawn("store", out.clone(), move || {
         Keeper {
@@ -184,7 +184,10 @@ impl Keeper {
                 let done = work::redo(&mut self.store, now);
                 self.answer(ticket, done.map(|name| said("done again", name)));
             }
-            Errand::Ledger(batch) => self.send(Msg::Ledger(batch, Arc::default())),
+            Errand::Ledger(batch) => match self.store.ledger(batch) {
+                Ok(lines) => self.send(Msg::Ledger(batch, Arc::new(lines))),
+                Err(error) => self.send(Msg::Trouble(error.to_string())),
+            },
             Errand::Reassess => self.tell(),
             Errand::Demo(ticket) => match demo(now) {
                 Ok(store) => {

@@ -7,6 +7,7 @@ use crate::domain::records::{Event, Fate, LedgerEntry, LedgerLine, Reading, Step
 use crate::engine::Row;
 use crate::tui::areas::{self, first_shown};
 use crate::tui::ink::Ink;
+use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
 
 /// Draws the batch screen.
@@ -39,11 +40,12 @@ fn head(state: &State, ink: &mut Ink) {
     let mark = mark(row.state);
     let x = ink.mark(x + 2, 0, mark) + 1;
     ink.say(x, 0, &sureness(row), mark.tone().role());
-    ink.say(0, 1, &numbers(state, row), Role::Ink);
+    let room = usize::from(ink.area.width);
+    ink.say(0, 1, &numbers(state, row, room), Role::Ink);
 }
 
 /// The numbers of a batch in a line.
-fn numbers(state: &State, row: &Row) -> String {
+fn numbers(state: &State, row: &Row, room: usize) -> String {
     let settings = state.settings();
     let scale = settings.gravity;
     let today = state.now.day();
@@ -70,8 +72,20 @@ fn numbers(state: &State, row: &Row) -> String {
             .filter(|f| f.p50.day() >= today)
             .map(|f| format!("finished {}", say::day_short(f.p50.day(), today))),
     ];
-    let parts: Vec<String> = parts.into_iter().flatten().collect();
-    parts.join(" · ")
+    let mut said = String::new();
+    for part in parts.into_iter().flatten() {
+        let next = if said.is_empty() {
+            part
+        } else {
+            format!("{said} · {part}")
+        };
+        // What does not fit whole is left out: a number is never cut.
+        if width(&next) > room {
+            break;
+        }
+        said = next;
+    }
+    said
 }
 
 fn tabs(state: &State, ink: &mut Ink) {
@@ -128,13 +142,16 @@ fn plan_line(state: &State, step: &Step, y: u16, ink: &mut Ink) {
         }
         (StepStatus::Skipped { .. }, _) => (Mark::Skipped, "skipped".into(), Role::Muted),
         (StepStatus::Open, Some(due)) => {
-            let (said, role) = when(state, due);
+            let (said, role) = match due.waits {
+                Some(waits) if due.opens > now.day() => (waits.word().into(), Role::Muted),
+                _ => when(state, due),
+            };
             (timing_mark(due.timing), said, role)
         }
         (StepStatus::Open, None) => (Mark::Later, String::new(), Role::Muted),
     };
     ink.mark(2, y, mark);
-    ink.column(4, y, 20, &said, role);
+    ink.column(4, y, 27, &said, role);
     let text_role = if step.is_open() {
         Role::Ink
     } else {
@@ -146,7 +163,7 @@ fn plan_line(state: &State, step: &Step, y: u16, ink: &mut Ink) {
     } else if !step.rule.amount.is_empty() {
         text = format!("{text}: {}", step.rule.amount);
     }
-    ink.say(25, y, &text, text_role);
+    ink.say(32, y, &text, text_role);
 }
 
 fn ledger(state: &State, ink: &mut Ink) {

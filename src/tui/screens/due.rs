@@ -2,6 +2,7 @@
 
 use super::shelf::{timing_mark, when};
 use crate::app::State;
+use crate::domain::records::StepKind;
 use crate::engine::{Due, Timing};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -26,13 +27,20 @@ enum Kind {
     Nothing,
 }
 
-/// Groups in the order shown, with the sentence for none.
-const GROUPS: &[(&str, fn(&Due) -> bool)] = &[
+/// A heading with what belongs under it.
+type Group = (&'static str, fn(&Due) -> bool);
+
+const GROUPS: &[Group] = &[
     ("late", |d| {
         matches!(d.timing, Timing::Late | Timing::Overdue)
     }),
-    ("today", |d| d.timing == Timing::InWindow),
+    ("today", |d| {
+        d.timing == Timing::InWindow && d.kind != StepKind::Rest
+    }),
     ("the coming week", |d| d.timing == Timing::Soon),
+    ("leave alone", |d| {
+        d.timing == Timing::InWindow && d.kind == StepKind::Rest
+    }),
     ("too late to do", |d| d.timing == Timing::TooLate),
 ];
 
@@ -123,11 +131,6 @@ fn step(state: &State, due: &Due, y: u16, ink: &mut Ink) {
     let role = if mine { Role::Accent } else { Role::Ink };
     let tag_end = ink.column(x, y, 6, &due.tag, role);
     let (said, when_role) = when(state, due);
-    let said = if due.forecast && due.timing == Timing::Soon {
-        format!("about {said}")
-    } else {
-        said
-    };
     let wide = width(&said) as u16;
     let at = ink.area.width.saturating_sub(wide);
     let x = tag_end.max(x + 3) + 1;

@@ -7,7 +7,7 @@ use crate::tui::theme::Role;
 use ratatui::layout::{Position, Rect};
 
 /// Draws the sheet; gives where the cursor stands.
-pub(super) fn draw(sheet: &HelpSheet, ink: &mut Ink) -> Option<Position> {
+pub(super) fn draw(sheet: &HelpSheet, ink: &mut Ink) -> Position {
     let what = if sheet.words { "words" } else { "keys" };
     let x = ink.say(0, 0, what, Role::Title) + 2;
     let x = ink.say(x, 0, "search ", Role::Muted);
@@ -22,7 +22,7 @@ pub(super) fn draw(sheet: &HelpSheet, ink: &mut Ink) -> Option<Position> {
         ..ink.area
     };
     list(sheet, &mut ink.on(below));
-    Some(cursor)
+    cursor
 }
 
 fn list(sheet: &HelpSheet, ink: &mut Ink) {
@@ -31,17 +31,8 @@ fn list(sheet: &HelpSheet, ink: &mut Ink) {
         ink.say(0, 0, "Nothing has these words in it.", Role::Muted);
         return;
     }
-    let key = lines
-        .iter()
-        .map(|l| match l {
-            HelpLine::Entry(key, _) => width(key),
-            _ => 0,
-        })
-        .max()
-        .unwrap_or(0)
-        .min(20) as u16;
     let mut y = 0;
-    for line in lines.iter().skip(sheet.scroll) {
+    for (i, line) in lines.iter().enumerate().skip(sheet.scroll) {
         if y >= ink.area.height {
             break;
         }
@@ -51,11 +42,26 @@ fn list(sheet: &HelpSheet, ink: &mut Ink) {
                 ink.say(0, y + gap, text, Role::Title);
                 1 + gap
             }
-            HelpLine::Entry(name, text) => {
-                ink.column(0, y, key, name, Role::Key);
-                ink.paragraph(key + 2, y, text, Role::Ink).max(1)
-            }
+            HelpLine::Entry(name, text) => entry(name, text, names(&lines, i), y, ink),
+            HelpLine::Key(name, _, text) => entry(name, text, names(&lines, i), y, ink),
             HelpLine::Text(text) => ink.paragraph(0, y, text, Role::Muted).max(1) + 1,
         };
     }
+}
+
+/// Width of the names around a line, up to the next heading.
+fn names(lines: &[HelpLine], at: usize) -> u16 {
+    let is_name = |line: &HelpLine| match line {
+        HelpLine::Entry(name, _) | HelpLine::Key(name, _, _) => Some(width(name)),
+        HelpLine::Heading(_) | HelpLine::Text(_) => None,
+    };
+    let (before, after) = lines.split_at(at.min(lines.len()));
+    let above = before.iter().rev().map_while(is_name);
+    let below = after.iter().map_while(is_name);
+    above.chain(below).max().unwrap_or(0).min(20) as u16
+}
+
+fn entry(name: &str, text: &str, names: u16, y: u16, ink: &mut Ink) -> u16 {
+    ink.column(0, y, names, name, Role::Key);
+    ink.paragraph(names + 2, y, text, Role::Ink).max(1)
 }

@@ -43,7 +43,7 @@ pub fn draw(state: &State, theme: &Theme, screen: Rect, buf: &mut Buffer) -> Opt
 fn sheet(state: &State, ink: &mut Ink) -> Option<Position> {
     match state.overlays.last() {
         Some(Overlay::Why(sheet)) => why::draw(state, sheet, ink),
-        Some(Overlay::Help(sheet)) => return help::draw(sheet, ink),
+        Some(Overlay::Help(sheet)) => return Some(help::draw(sheet, ink)),
         Some(Overlay::Settings(sheet)) => return settings::draw(sheet, ink),
         Some(Overlay::Clock) => watch::draw(state, ink),
         _ => match state.screen {

@@ -104,7 +104,8 @@ fn slip(state: &State, pad: &SlipPad, ink: &mut Ink) -> Position {
                     ""
                 };
                 let most = ink.area.height.saturating_sub(y + 1).max(1);
-                ink.lines(2, y, &format!("{doubt}{ask}"), style, most);
+                let stop = if doubt.ends_with('.') { "" } else { "." };
+                ink.lines(2, y, &format!("{doubt}{stop}{ask}"), style, most);
             }
         }
     }

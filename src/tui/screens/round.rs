@@ -67,7 +67,12 @@ fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
     y += question(state, stop, y, ink);
     if let Some(row) = row {
         y += 1;
-        for (text, role) in lines_about(row, &state.settings()).into_iter().take(4) {
+        let asked = match &stop.ask {
+            Ask::Reading(why) => why.as_str(),
+            _ => "",
+        };
+        let about = lines_about(row, &state.settings()).into_iter();
+        for (text, role) in about.filter(|(text, _)| text != asked).take(4) {
             if y >= ink.area.height {
                 break;
             }

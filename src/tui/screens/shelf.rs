@@ -3,11 +3,11 @@
 
 use super::due;
 use crate::app::{State, say};
-use crate::domain::records::Settings;
+use crate::domain::records::{Settings, StepKind};
 use crate::engine::{Due, Row, State as Doing, TemperatureUnit, Timing, Urgency};
 use crate::tui::areas::{self, WIDE, first_shown};
 use crate::tui::ink::Ink;
-use crate::tui::text::{cut, width};
+use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
 use crate::tui::widgets::trend::trend;
 
@@ -55,7 +55,7 @@ impl Columns {
         let name = if wide {
             24
         } else {
-            total.saturating_sub(64).clamp(6, 16)
+            total.saturating_sub(66).clamp(6, 16)
         };
         let mut x = 2;
         let mut place = |w: u16| {
@@ -135,7 +135,7 @@ fn headings(state: &State, columns: &Columns, ink: &mut Ink) {
         ink.number(x, 0, 8, "alcohol", role);
     }
     if let Some(x) = columns.warmth {
-        ink.number(x, 0, 9, "at", role);
+        ink.number(x, 0, 9, "warmth", role);
     }
     if let Some(x) = columns.finish {
         ink.number(x, 0, 12, "finish", role);
@@ -234,16 +234,17 @@ fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
         return;
     };
     let (when, role) = when(state, due);
-    let mark = timing_mark(due.timing);
-    let after = ink.mark(x, y, mark) + 1;
-    let after = ink.column(after, y, room, &when, role) + 1;
-    let left = room.saturating_sub(after - x);
+    let after = ink.mark(x, y, timing_mark(due.timing)) + 1;
+    let room = room.saturating_sub(after - x);
+    let wide = width(&when) as u16 + 1;
+    let left = room.saturating_sub(wide);
     let what = if width(&due.title) <= usize::from(left) {
-        due.title.clone()
+        due.title.as_str()
     } else {
-        cut(due.kind.word(), usize::from(left))
+        due.kind.word()
     };
-    ink.column(after, y, left, &what, Role::Ink);
+    let end = ink.column(after, y, left, what, Role::Ink);
+    ink.column(end + 1, y, wide, &when, role);
 }
 
 /// When a step is due, in few columns.
@@ -254,14 +255,24 @@ pub(super) fn when(state: &State, due: &Due) -> (String, Role) {
         Timing::TooLate => ("too late".into(), Role::Watch),
         Timing::Overdue => (format!("{days} d late"), Role::Alarm),
         Timing::Late => (format!("{days} d late"), Role::Watch),
+        Timing::InWindow if due.kind == StepKind::Rest => (
+            format!("until {}", say::day_short(due.due, today)),
+            Role::Muted,
+        ),
         Timing::InWindow if due.due > today => {
             (format!("by {}", say::day_short(due.due, today)), Role::Ink)
         }
         Timing::InWindow => ("today".into(), Role::Title),
-        Timing::Soon | Timing::Later => match due.waits {
-            Some(waits) => (waits.word().into(), Role::Muted),
-            None => (say::day_short(due.opens, today), Role::Muted),
-        },
+        Timing::Soon | Timing::Later => {
+            let day = say::day_short(due.opens, today);
+            let promised = !due.forecast && due.waits.is_none();
+            let said = if promised {
+                day
+            } else {
+                format!("about {day}")
+            };
+            (said, Role::Muted)
+        }
     }
 }
 

@@ -3,29 +3,39 @@
 use crate::app::{Screen, State, brief, say};
 use crate::tui::areas;
 use crate::tui::ink::Ink;
+use crate::tui::text::width;
 use crate::tui::theme::{Role, Tone};
 
 /// Draws the top.
 pub(super) fn draw(state: &State, ink: &mut Ink) {
     let now = state.now.datetime();
     let date = now.format("%A %-d %B").to_string();
-    let mut x = ink.say(0, 0, &date, Role::Title);
-    x = ink.say(x + 2, 0, &now.format("%H:%M").to_string(), Role::Muted);
-    if let Some(place) = place(state) {
-        ink.say(x + 2, 0, &place, Role::Muted);
-    }
-    if let Some(clock) = &state.clock {
-        let left = say::countdown(clock.left(state.now));
-        ink.right(0, &format!("{left}  {}", clock.title), Role::Accent);
-    } else if state.options.demo {
-        ink.right(0, "the demo: an invented household", Role::Accent);
-    } else if state.screen != Screen::Shelf {
-        ink.right(0, state.screen.title(), Role::Muted);
+    let x = ink.say(0, 0, &date, Role::Title);
+    let x = ink.say(x + 2, 0, &now.format("%H:%M").to_string(), Role::Muted) + 2;
+    let end = right(state, ink);
+    if let Some(place) = place(state)
+        && usize::from(end.saturating_sub(x)) > width(&place)
+    {
+        ink.say(x, 0, &place, Role::Muted);
     }
     if state.screen == Screen::Shelf && !areas::covered(state) {
         let style = ink.tone(Tone::Plain);
         let most = ink.area.height.saturating_sub(1);
         ink.lines(0, 1, &brief::sentence(state), style, most);
+    }
+}
+
+/// What stands at the right; gives the column where it begins.
+fn right(state: &State, ink: &mut Ink) -> u16 {
+    if let Some(clock) = &state.clock {
+        let left = say::countdown(clock.left(state.now));
+        ink.right(0, &format!("{left}  {}", clock.title), Role::Accent)
+    } else if state.options.demo {
+        ink.right(0, "demo, all invented", Role::Accent)
+    } else if state.screen == Screen::Shelf {
+        ink.area.width
+    } else {
+        ink.right(0, state.screen.title(), Role::Muted)
     }
 }
 

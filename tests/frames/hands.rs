@@ -1,0 +1,244 @@
+//! What hands do: readings, steps, rounds, undo; and any keys at all.
+
+use crate::kit::{Table, fixed_morning, keys};
+use proptest::prelude::*;
+use ratatui::layout::Rect;
+use skep::app::{Key, Msg, Screen};
+use skep::domain::records::{GravityScale, StepStatus, UnitSystem};
+use skep::store::Store;
+use skep::tui::theme::Theme;
+
+fn readings(table: &Table, tag: &str) -> Vec<f64> {
+    let household = table.store.household(table.now).unwrap();
+    let vessel = household.vessel_by_tag(tag).unwrap().id;
+    let dossier = household.in_vessel(vessel).unwrap();
+    dossier.readings.iter().map(|r| r.seen.value()).collect()
+}
+
+fn open_steps(table: &Table, tag: &str) -> usize {
+    let household = table.store.household(table.now).unwrap();
+    let vessel = household.vessel_by_tag(tag).unwrap().id;
+    let dossier = household.in_vessel(vessel).unwrap();
+    dossier.steps.iter().filter(|s| s.is_open()).count()
+}
+
+#[test]
+fn a_reading_takes_two_digits_and_enter() {
+    let mut table = Table::new();
+    table.press("54<Enter>");
+    assert_eq!(readings(&table, "J2").last(), Some(&1.054));
+    assert!(table.text().contains("1.054"), "{}", table.text());
+}
+
+#[test]
+fn a_doubtful_reading_asks_once_more_and_stays_typed() {
+    let mut table = Table::new();
+    let before = readings(&table, "J2");
+    table.press("99<Enter>");
+    assert_eq!(readings(&table, "J2"), before);
+    assert!(
+        table.text().contains("Press Enter again"),
+        "{}",
+        table.text()
+    );
+    table.press("<Enter>");
+    assert_eq!(readings(&table, "J2").last(), Some(&1.099));
+}
+
+#[test]
+fn what_was_typed_stays_after_a_mistake_and_is_asked_about_before_it_goes() {
+    let mut table = Table::new();
+    table.press("54 what<Enter>");
+    assert!(table.text().contains("54 what"));
+    table.press("<Esc>");
+    assert!(table.text().contains("54 what"), "{}", table.text());
+    assert!(table.text().contains("Esc again throws away"));
+    table.press("<Esc>");
+    assert!(!table.text().contains("54 what"));
+}
+
+#[test]
+fn undo_says_what_it_would_take_back_and_redo_brings_it_again() {
+    let mut table = Table::new();
+    let before = readings(&table, "J2");
+    table.press("54<Enter>");
+    let name = table.state.undo.clone().unwrap();
+    assert!(name.contains("1.054") && name.contains("J2"), "{name}");
+    table.press("u");
+    assert_eq!(readings(&table, "J2"), before);
+    table.press("U");
+    assert_eq!(readings(&table, "J2").last(), Some(&1.054));
+}
+
+#[test]
+fn a_step_takes_two_keys() {
+    let mut table = Table::new();
+    let before = open_steps(&table, "J1");
+    table.press("<Down>");
+    assert_eq!(table.state.chosen_row().unwrap().tag, "J1");
+    table.press("d<Enter>");
+    assert_eq!(open_steps(&table, "J1"), before - 1);
+}
+
+#[test]
+fn a_skip_wants_a_reason_and_keeps_it() {
+    let mut table = Table::new();
+    let before = open_steps(&table, "J1");
+    table.press("<Down>x<Enter>");
+    assert_eq!(open_steps(&table, "J1"), before);
+    assert!(table.text().contains("Say why"));
+    table.press("no nutrient left<Enter>");
+    let household = table.store.household(table.now).unwrap();
+    let reasons: Vec<String> = household
+        .dossiers
+        .iter()
+        .flat_map(|d| &d.steps)
+        .filter_map(|s| match &s.status {
+            StepStatus::Skipped { reason, .. } => Some(reason.clone()),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(reasons, ["no nutrient left"]);
+}
+
+#[test]
+fn the_countdown_runs_on_and_leads_to_done() {
+    let mut table = Table::new();
+    let before = open_steps(&table, "J1");
+    table.press("<Down>c");
+    assert!(table.text().contains("Running"), "{}", table.text());
+    table.press("<Esc>").wait(30.0);
+    assert!(table.text().contains("1:30"), "{}", table.text());
+    table.wait(90.0).press("c");
+    assert!(table.text().contains("Time is up"), "{}", table.text());
+    table.press("<Enter><Enter>");
+    assert_eq!(open_steps(&table, "J1"), before - 1);
+    assert!(table.state.clock.is_none());
+}
+
+#[test]
+fn the_round_ends_with_what_was_done_and_left() {
+    let mut table = Table::new();
+    table.press("r");
+    let stops = table.state.round.as_ref().unwrap().stops.len();
+    assert!(stops >= 3, "{}", table.text());
+    while table.state.round.as_ref().unwrap().stop().is_some() {
+        table.press("n");
+    }
+    assert!(
+        table.text().contains("Round done: 0 things done"),
+        "{}",
+        table.text()
+    );
+    table.press("<Enter>");
+    assert_eq!(table.state.screen, Screen::Shelf);
+}
+
+#[test]
+fn a_temperature_of_the_place_serves_all_its_vessels() {
+    let mut table = Table::new();
+    table.press("t66<Enter>");
+    let household = table.store.household(table.now).unwrap();
+    for dossier in &household.dossiers {
+        let last = dossier.place_readings.last().unwrap();
+        assert!((last.seen.value() - 66.0).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn a_reading_is_mended_and_taken_out_from_the_ledger() {
+    let mut table = Table::new();
+    table.press("54<Enter><Enter><Tab>");
+    assert_eq!(table.state.batch.reading().unwrap().seen.value(), 1.054);
+    table.press("e<Home><Del><Del><Del><Del><Del>1.053<Enter>");
+    assert_eq!(readings(&table, "J2").last(), Some(&1.053));
+    let length = readings(&table, "J2").len();
+    table.press("<Home><Del>");
+    assert_eq!(readings(&table, "J2").len(), length - 1);
+}
+
+#[test]
+fn choices_change_what_is_shown_and_not_what_was_kept() {
+    let mut table = Table::new();
+    table.press(",<Right><Down><Right><Enter>");
+    let settings = table.state.settings();
+    assert_eq!(settings.units, UnitSystem::Metric);
+    assert_eq!(settings.gravity, GravityScale::Plato);
+    assert_eq!(readings(&table, "J2").last(), Some(&1.055));
+}
+
+#[test]
+fn pasted_text_is_one_thing_and_never_commands() {
+    let mut table = Table::new();
+    table.take(Msg::Paste("q\nu\nx".into()));
+    assert!(!table.state.leaving);
+    assert!(table.text().contains("q u x"), "{}", table.text());
+}
+
+#[test]
+fn a_stale_answer_of_the_engine_is_dropped() {
+    let mut table = Table::new();
+    let newest = table.state.morning_of;
+    let mut old = fixed_morning(&table.store.household(table.now).unwrap());
+    old.rows.clear();
+    table.take(Msg::Morning(newest - 1, std::sync::Arc::new(old)));
+    assert!(!table.state.shelf_rows().is_empty());
+}
+
+#[test]
+fn the_choice_stays_on_its_vessel_when_the_order_changes() {
+    let mut table = Table::new();
+    table.press("<End>");
+    let chosen = table.state.chosen;
+    table.press("16<Enter>");
+    assert_eq!(table.state.chosen, chosen);
+}
+
+/// One thing that happens.
+#[derive(Debug, Clone)]
+enum Event {
+    Press(Key),
+    Paste(String),
+    Wait(f64),
+    Resize(u16, u16),
+    Click(u16, u16),
+}
+
+fn event() -> impl Strategy<Value = Event> {
+    prop_oneof![
+        20 => proptest::sample::select(keys()).prop_map(Event::Press),
+        1 => "\\PC{0,12}".prop_map(Event::Paste),
+        1 => (0.1..200_000.0_f64).prop_map(Event::Wait),
+        2 => (1_u16..170, 1_u16..60).prop_map(|(w, h)| Event::Resize(w, h)),
+        2 => (0_u16..140, 0_u16..42).prop_map(|(x, y)| Event::Click(x, y)),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_keys_draw_something_and_never_panic(
+        fresh in proptest::bool::weighted(0.2),
+        events in proptest::collection::vec(event(), 1..60),
+    ) {
+        let mut table = if fresh { Table::on(Store::in_memory().unwrap()) } else { Table::new() };
+        let (mut width, mut height) = (80, 24);
+        for event in events {
+            match event {
+                Event::Press(key) => table.take(Msg::Key(key)),
+                Event::Paste(text) => table.take(Msg::Paste(text)),
+                Event::Wait(seconds) => { table.wait(seconds); }
+                Event::Resize(w, h) => (width, height) = (w, h),
+                Event::Click(x, y) => {
+                    let area = Rect::new(0, 0, width, height);
+                    let hit = skep::tui::areas::hit(&table.state, area, x, y);
+                    if let Some(hit) = hit { table.take(Msg::Hit(hit)); }
+                }
+            }
+            let frame = table.draw(&Theme::default(), width, height);
+            let drawn = frame.content().iter().any(|c| c.symbol() != " ");
+            prop_assert!(drawn);
+        }
+    }
+}

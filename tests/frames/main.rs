@@ -1,0 +1,5 @@
+//! Whole screens of a small invented household, as text and styles.
+
+mod hands;
+mod kit;
+mod screens;
