@@ -142,7 +142,7 @@ pub fn morning(household: &Household, history: &History, now: Moment) -> Morning
         let view = View::of(household, dossier, history, now);
         // Bottles ask for nothing unless something is due or wrong.
         let silent = dossier.batch.stage == Stage::Bottled
-            && view.flags.is_empty()
+            && !view.flagged()
             && !view.dues.iter().any(|d| d.timing != Timing::Later);
         if silent {
             continue;
@@ -213,7 +213,6 @@ struct View<'a> {
     spots: Vec<Spot>,
     plan: Plan,
     dues: Vec<Due>,
-    flags: Vec<Flag>,
 }
 
 /// The batch in one vessel.
@@ -221,6 +220,7 @@ struct Spot {
     vessel: Option<VesselId>,
     told: Told,
     assessment: Assessment,
+    flags: Vec<Flag>,
 }
 
 impl Spot {
@@ -245,6 +245,7 @@ impl<'a> View<'a> {
                     vessel,
                     told,
                     assessment,
+                    flags: Vec::new(),
                 }
             })
             .collect();
@@ -255,33 +256,37 @@ impl<'a> View<'a> {
             .unwrap_or(&spots[0]);
         let plan = plan(dossier, &slowest.told, &slowest.assessment, now);
         let dues = dues(dossier, &plan, vessels[0], &tag);
-        let mut flags: Vec<Flag> = Vec::new();
-        for spot in &spots {
-            let look = Look {
-                dossier,
-                told: &spot.told,
-                assessment: &spot.assessment,
-                plan: &plan,
-                dues: &dues,
-                settings: &household.settings,
-                now,
-            };
-            flags.extend(
-                look.flags()
-                    .into_iter()
-                    .filter(|f| !flags.contains(f))
-                    .collect::<Vec<_>>(),
-            );
-        }
-        Self {
+        let mut view = Self {
             household,
             dossier,
             now,
             spots,
             plan,
             dues,
-            flags,
+        };
+        view.flag();
+        view
+    }
+
+    /// Each part of a split batch has its own trouble.
+    fn flag(&mut self) {
+        for i in 0..self.spots.len() {
+            let spot = &self.spots[i];
+            let look = Look {
+                dossier: self.dossier,
+                told: &spot.told,
+                assessment: &spot.assessment,
+                plan: &self.plan,
+                dues: &self.dues,
+                settings: &self.household.settings,
+                now: self.now,
+            };
+            self.spots[i].flags = look.flags();
         }
+    }
+
+    fn flagged(&self) -> bool {
+        self.spots.iter().any(|s| !s.flags.is_empty())
     }
 
     fn rows(&self) -> Vec<Row> {
@@ -308,8 +313,8 @@ impl<'a> View<'a> {
             sure,
             fermented: spot.told.sugar_gone(&spot.assessment),
             next: self.next().cloned(),
-            urgency: self.urgency(),
-            flags: self.flags.clone(),
+            urgency: self.urgency(spot),
+            flags: spot.flags.clone(),
             assessment: Arc::new(spot.assessment.clone()),
             temperature: spot.told.temperature,
             rest_until: resting.map(|r| r.until),
@@ -326,8 +331,8 @@ impl<'a> View<'a> {
             .or_else(|| self.dues.iter().filter(doable).min_by_key(|d| d.opens))
     }
 
-    fn urgency(&self) -> Urgency {
-        let worst = self.flags.iter().map(Flag::weight).max();
+    fn urgency(&self, spot: &Spot) -> Urgency {
+        let worst = spot.flags.iter().map(Flag::weight).max();
         match worst {
             Some(3..) => Urgency::Danger,
             Some(2) => Urgency::Trouble,

@@ -253,3 +253,46 @@ fn in_metric_the_numbers_are_metric() {
         "14 °C on 6 April; its yeast likes 16 °C to 24 °C."
     );
 }
+
+#[test]
+fn a_split_batch_has_one_row_a_vessel_each_with_its_own_trouble() {
+    use skep::domain::records::{Stay, StayId};
+    let mut jug = begun();
+    let mut second = jug.household.vessels[0].clone();
+    second.id = VesselId(2);
+    second.tag = "J2".into();
+    jug.household.vessels.push(second);
+    let split = moment("2026-04-06T12:00:00-07:00");
+    jug.dossier().stays.push(Stay {
+        id: StayId(2),
+        batch: BatchId(1),
+        vessel: VesselId(2),
+        from: split,
+        to: None,
+        volume: None,
+    });
+    jug.gravity(1.044, "2026-04-09T07:00:00-07:00");
+    let hydrometer = |sg| Seen::new(MeasureKind::Hydrometer, sg, Unit::Sg).unwrap();
+    let other = Subject::Vessel(VesselId(2));
+    jug.read(hydrometer(1.071), other, "2026-04-07T07:00:00-07:00");
+    jug.read(hydrometer(1.071), other, "2026-04-11T06:50:00-07:00");
+    jug.gravity(1.030, "2026-04-11T07:00:00-07:00");
+    let m = morning(
+        &jug.household,
+        &History::default(),
+        moment("2026-04-11T08:00:00-07:00"),
+    );
+    let tags: Vec<&str> = m.rows.iter().map(|r| r.tag.as_str()).collect();
+    assert_eq!(tags, ["J2", "J1"], "the one in trouble stands first");
+    assert!(m.rows[0].flags.iter().any(|f| f.weight() >= 2));
+    assert!(
+        m.rows[1].flags.iter().all(|f| f.weight() < 2),
+        "{:?}",
+        m.rows[1].flags
+    );
+    let last = |r: &Row| (r.last.unwrap().corrected.get() * 1000.0).round();
+    assert!((last(&m.rows[0]) - 1071.0).abs() < 0.5);
+    assert!((last(&m.rows[1]) - 1030.0).abs() < 0.5);
+    // One list of steps for both.
+    assert!(m.due.iter().all(|d| d.tag == "J1+J2"));
+}

@@ -6,7 +6,7 @@ use crate::domain::records::{
 };
 use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
 use crate::engine::facts::{Told, healthy_end};
-use crate::engine::schedule::{Due, Plan, Timing};
+use crate::engine::schedule::{Due, Plan, Standing, Timing, Waits};
 use crate::engine::{
     Assessment, BottlingHold, EventKind as Happened, FermentState, Headline, OriginalGravity,
 };
@@ -58,6 +58,8 @@ impl Look<'_> {
             flags.extend(self.heat());
             flags.extend(self.band());
             flags.extend(self.swing());
+        }
+        if self.fermenting() || self.waits_for_proof() {
             flags.extend(self.no_reading());
         }
         flags.extend(self.dues.iter().filter_map(|d| self.late(d)));
@@ -70,6 +72,16 @@ impl Look<'_> {
         self.dossier.batch.stage == Stage::Fermenting
             && self.told.facts.pitched.is_some()
             && self.assessment.headline != Headline::Clear(FermentState::Finished)
+    }
+
+    /// Bottling could begin, did readings only prove that it is done.
+    fn waits_for_proof(&self) -> bool {
+        self.plan.placed.iter().any(|p| {
+            self.dossier.steps[p.index].rule.kind == StepKind::Bottle
+                && p.standing == Standing::Open
+                && p.waits == Some(Waits::Stable)
+                && p.opens <= self.now.day()
+        })
     }
 
     fn end(&self) -> Option<Gravity> {
