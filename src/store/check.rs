@@ -1,7 +1,7 @@
 //! Looking a store over: is the file whole, and can what it says be?
 
 use super::cells::Record;
-use super::error::{Doing, Result};
+use super::error::{Cause, Doing, Result, StoreError};
 use super::rows::Standing;
 use super::samples::{DAY, HOUR};
 use super::{Reader, Store, undo};
@@ -46,21 +46,31 @@ impl Store {
     /// every row, and what cannot be. Takes a second for a million samples.
     /// Nothing found means nothing wrong that is known how to look for.
     pub fn check(&self, now: Moment) -> Result<Vec<Finding>> {
-        let doing = "checking the store";
-        let tx = self.conn.unchecked_transaction().doing(doing)?;
-        let mut found = pages(&tx).doing(doing)?;
+        match self.look_over(now) {
+            // So damaged that SQLite gives up in the middle.
+            Err(StoreError {
+                cause: Cause::Damaged(what),
+                ..
+            }) => Ok(vec![Finding::Damaged(what)]),
+            found => found.doing("checking the store"),
+        }
+    }
+
+    fn look_over(&self, now: Moment) -> Result<Vec<Finding>> {
+        let tx = self.conn.unchecked_transaction()?;
+        let mut found = pages(&tx)?;
         if !found.is_empty() {
             // On damaged pages every other question may be answered wrongly.
             return Ok(found);
         }
         let reader = Reader::new(&tx);
-        found.extend(schema(&tx).doing(doing)?);
-        found.extend(references(&tx).doing(doing)?);
-        found.extend(unreadable(reader).doing(doing)?);
+        found.extend(schema(&tx)?);
+        found.extend(references(&tx)?);
+        found.extend(unreadable(reader)?);
         for (sql, say) in IMPOSSIBLE {
-            found.extend(impossible(reader, sql, say, now).doing(doing)?);
+            found.extend(impossible(reader, sql, say, now)?);
         }
-        found.extend(history(reader).doing(doing)?);
+        found.extend(history(reader)?);
         Ok(found)
     }
 }

@@ -202,8 +202,7 @@ fn mean_of(stream: &Stream, sum: &Sum, subject: Subject, from: i64, to: i64) -> 
         return None;
     }
     Some(Reading {
-        // A sum has a number of its own: stream and hour never repeat.
-        id: ReadingId(-((sum.from.div_euclid(HOUR).abs() << 20) + stream.id % (1 << 20)) - 1),
+        id: number_of(stream.id, sum.from),
         subject,
         at,
         seen: Seen::new(stream.kind, sum.mean(), stream.unit).ok()?,
@@ -214,4 +213,10 @@ fn mean_of(stream: &Stream, sum: &Sum, subject: Subject, from: i64, to: i64) -> 
         note: String::new(),
         entered: at,
     })
+}
+
+/// A sum's own negative number: stream and hour never repeat.
+fn number_of(stream: i64, from: i64) -> ReadingId {
+    let hour = from.div_euclid(HOUR) & 0x3ff_ffff_ffff;
+    ReadingId(-((hour << 20) | (stream & 0xf_ffff)) - 1)
 }

@@ -41,6 +41,8 @@ fn stands(at: Moment, stamp: Option<Stamp>, entry: LedgerEntry) -> LedgerLine {
     }
 }
 
+// CROSS JOIN has SQLite keep the order of the tables: from the few rows of one
+// batch to their lines, never from all changes there are.
 impl Reader<'_> {
     fn ledger(self, batch: BatchId) -> Result<Vec<LedgerLine>> {
         let stays = self.stays(batch)?;
@@ -78,8 +80,8 @@ impl Reader<'_> {
     fn stamps(self, table: &str, batch: BatchId) -> Result<HashMap<i64, Stamp>> {
         let sql = format!(
             "SELECT DISTINCT l.row_id, c.id, c.at_ms, c.at_off FROM {table} t
-             JOIN change_line l ON l.tbl = '{table}' AND l.row_id = t.id AND l.what = 'add'
-             JOIN change c ON c.id = l.change WHERE t.batch = ?1"
+             CROSS JOIN change_line l ON l.tbl = '{table}' AND l.row_id = t.id AND l.what = 'add'
+             CROSS JOIN change c ON c.id = l.change WHERE t.batch = ?1"
         );
         let mut ask = self.conn().prepare_cached(&sql)?;
         let mut rows = ask.query([batch.0])?;
@@ -147,7 +149,7 @@ impl Reader<'_> {
     fn mendings(self, reading: i64) -> Result<Vec<(Stamp, Columns)>> {
         let mut ask = self.conn().prepare_cached(
             "SELECT l.row_id, c.id, c.at_ms, c.at_off, l.col, l.old FROM change_line l
-             JOIN change c ON c.id = l.change
+             CROSS JOIN change c ON c.id = l.change
              WHERE l.tbl = 'reading' AND l.row_id = ?1 AND l.what = 'set' AND c.state = ?2
                AND l.col NOT LIKE 'removed%' ORDER BY c.id DESC, l.seq DESC",
         )?;
@@ -169,7 +171,7 @@ impl Reader<'_> {
     fn added_by(self, table: &str, row: i64) -> Result<Option<Stamp>> {
         let mut ask = self.conn().prepare_cached(
             "SELECT l.row_id, c.id, c.at_ms, c.at_off FROM change_line l
-             JOIN change c ON c.id = l.change
+             CROSS JOIN change c ON c.id = l.change
              WHERE l.tbl = ?1 AND l.row_id = ?2 AND l.what = 'add' LIMIT 1",
         )?;
         let mut rows = ask.query((table, row))?;
@@ -229,8 +231,8 @@ impl Reader<'_> {
     fn step_settings(self, batch: BatchId) -> Result<Vec<(i64, String, Value, Stamp)>> {
         let mut ask = self.conn().prepare_cached(
             "SELECT l.row_id, c.id, c.at_ms, c.at_off, l.col, l.new FROM step s
-             JOIN change_line l ON l.tbl = 'step' AND l.row_id = s.id AND l.what = 'set'
-             JOIN change c ON c.id = l.change
+             CROSS JOIN change_line l ON l.tbl = 'step' AND l.row_id = s.id AND l.what = 'set'
+             CROSS JOIN change c ON c.id = l.change
              WHERE s.batch = ?1 AND c.state = ?2 AND l.col IN ('status_ms', 'moved_to')
              ORDER BY c.id, l.seq",
         )?;
@@ -264,7 +266,7 @@ impl Reader<'_> {
     fn fact_lines(self, batch: BatchId, lines: &mut Vec<LedgerLine>) -> Result<()> {
         let mut ask = self.conn().prepare_cached(
             "SELECT DISTINCT l.row_id, c.id, c.at_ms, c.at_off, c.name FROM change_line l
-             JOIN change c ON c.id = l.change
+             CROSS JOIN change c ON c.id = l.change
              WHERE l.tbl = 'batch' AND l.row_id = ?1 AND l.what = 'set' AND c.state = ?2
                AND l.col IN ('name', 'note', 'expected_fg')",
         )?;

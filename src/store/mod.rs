@@ -18,6 +18,7 @@ mod open;
 mod planning;
 mod reader;
 mod rows;
+mod salvage;
 mod samples;
 mod undo;
 
@@ -27,6 +28,7 @@ pub use error::{Cause, Result, StoreError};
 pub use lists::Shelved;
 pub use open::{Migrated, SCHEMA};
 
+pub use salvage::Salvage;
 pub use samples::{Bucket, Intake, Sample, Thinned};
 
 pub(crate) use changes::{Named, Writer};

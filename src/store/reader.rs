@@ -211,7 +211,7 @@ impl<'c> Reader<'c> {
         let gone: Option<i64> = self
             .one("SELECT sum(count) FROM draw WHERE lot = ?1", [lot.id.0])
             .map(Option::flatten)?;
-        Ok(i64::from(lot.count) - gone.unwrap_or(0))
+        Ok(i64::from(lot.count).saturating_sub(gone.unwrap_or(0)))
     }
 
     /// The change that undo would take back.

@@ -95,16 +95,22 @@ impl Sum {
             from,
             offset,
             count: 1,
-            late: at - from,
+            late: at.saturating_sub(from),
             total: value,
             low: value,
             high: value,
         }
     }
 
+    // A damaged file may hold any numbers: sums saturate, and what has no mean
+    // or no instant is left out.
     fn join(&mut self, other: &Self) {
-        self.count += other.count;
-        self.late += other.late + other.count * (other.from - self.from);
+        let shift = other.from.saturating_sub(self.from);
+        self.late = self
+            .late
+            .saturating_add(other.late)
+            .saturating_add(other.count.saturating_mul(shift));
+        self.count = self.count.saturating_add(other.count);
         self.total += other.total;
         self.low = self.low.min(other.low);
         self.high = self.high.max(other.high);
@@ -113,11 +119,14 @@ impl Sum {
 
     pub(super) fn mean(&self) -> f64 {
         // Rounding must not carry the mean past its samples.
-        (self.total / self.count as f64).clamp(self.low, self.high)
+        (self.total / self.count as f64)
+            .max(self.low)
+            .min(self.high)
     }
 
     pub(super) fn at(&self) -> Option<Moment> {
-        Moment::from_stored(self.from + self.late / self.count, self.offset)
+        let late = self.late.checked_div(self.count)?;
+        Moment::from_stored(self.from.checked_add(late)?, self.offset)
     }
 
     fn bucket(&self) -> Option<Bucket> {
@@ -265,7 +274,7 @@ fn take_chunk(
         }
         kept += 1;
         for span in [HOUR, DAY] {
-            let from = at.div_euclid(span) * span;
+            let from = at.div_euclid(span).saturating_mul(span);
             let one = Sum::of(from, at, offset, value);
             sums.entry((target.stream, span, from))
                 .and_modify(|sum| sum.join(&one))
@@ -377,7 +386,7 @@ impl Reader<'_> {
         let Some((first, last)) = self.reach(stream, from, to)? else {
             return Ok(Vec::new());
         };
-        let width = (last - first) / wanted + 1;
+        let width = last.saturating_sub(first) / wanted + 1;
         let span = if width >= DAY {
             Some(DAY)
         } else if width >= HOUR {
@@ -386,23 +395,20 @@ impl Reader<'_> {
             None
         };
         let mut sums: Vec<Sum> = Vec::new();
+        let slot = |sum: &Sum| sum.from.saturating_sub(first).div_euclid(width);
         let add = |one: Sum, sums: &mut Vec<Sum>| match sums.last_mut() {
-            Some(sum)
-                if (sum.from - first).div_euclid(width) == (one.from - first).div_euclid(width) =>
-            {
-                sum.join(&one);
-            }
+            Some(sum) if slot(sum) == slot(&one) => sum.join(&one),
             _ => sums.push(one),
         };
         match span {
             Some(span) => {
                 // Whole hours or days: those that begin in the stretch, and the one it begins in.
-                let begin = first.div_euclid(span) * span;
-                for sum in self.digests(stream, span, begin, last + 1)? {
+                let begin = first.div_euclid(span).saturating_mul(span);
+                for sum in self.digests(stream, span, begin, last.saturating_add(1))? {
                     add(sum, &mut sums);
                 }
             }
-            None => self.each(stream, first, last + 1, |at, value| {
+            None => self.each(stream, first, last.saturating_add(1), |at, value| {
                 let ms = at.utc_ms();
                 add(Sum::of(ms, ms, at.offset_minutes(), value), &mut sums);
             })?,

@@ -50,11 +50,15 @@ pub(super) fn record(w: &mut Writer<'_>, new: &[NewReading], now: Moment) -> Don
 
 pub(super) fn edit(w: &mut Writer<'_>, id: ReadingId, to: &NewReading, now: Moment) -> Done {
     let old = standing(w.read(), id)?;
-    let new = Reading {
+    let mut new = Reading {
         id,
         entered: old.entered,
         ..prepare(w, to, now)?
     };
+    if to.instrument.is_none() && old.seen.kind() == new.seen.kind() {
+        // A slip of the number does not change what was read with.
+        new.instrument = old.instrument;
+    }
     let batch = batch_of(w.read(), &new)?;
     w.put(&new)?;
     let of = subject(w.read(), new.subject)?;

@@ -673,8 +673,10 @@ fn absurd_values_get_a_sentence() {
         &mut home.store,
         &edit("'); DROP TABLE batch; --\0 \u{1b}[2J".into()),
     );
-    let mut settings = Settings::default();
-    settings.stall_prior = f64::NAN;
+    let settings = Settings {
+        stall_prior: f64::NAN,
+        ..Settings::default()
+    };
     assert!(refused(&mut home.store, &Deed::SaveSettings(settings)).contains("accepted is"));
     let step = home.store.household(now()).unwrap().dossiers[0].steps[1].id;
     let far = Deed::StepMove {

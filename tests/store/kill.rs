@@ -25,7 +25,7 @@ fn writer() {
     let mut store = Store::open(Path::new(&path), now()).unwrap();
     let house = store.household(now()).unwrap();
     let vessel = house.vessels[0].id;
-    let begin = store.sample_count().unwrap() as i64;
+    let begin = i64::try_from(store.sample_count().unwrap()).unwrap();
     println!("ready");
     for n in 0..i64::MAX {
         let mut reading = sg(vessel, 1.05, "2026-11-24T07:00:00-08:00");

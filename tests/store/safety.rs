@@ -3,7 +3,8 @@
 use crate::kit::*;
 use rusqlite::Connection;
 use skep::domain::deeds::Deed;
-use skep::store::{self, Cause, SCHEMA, Store, StoreError};
+use skep::domain::records::{MeasureKind, Reading, Seen, Subject, Unit, VesselId};
+use skep::store::{self, Cause, SCHEMA, Sample, Store, StoreError};
 use skep::work::{self, WorkError};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -37,6 +38,12 @@ fn made(path: &Path) {
     start(&mut home.store, home.j1);
     let reading = sg(home.j1, 1.042, "2026-11-24T07:00:00-08:00");
     good(&mut home.store, &Deed::Record(vec![reading]));
+    let samples = (0..300).map(|n| Sample {
+        subject: Subject::Vessel(home.j1),
+        at: now().plus_days(-f64::from(n) / 100.0),
+        seen: Seen::new(MeasureKind::Temperature, 20.0, Unit::Celsius).unwrap(),
+    });
+    home.store.take_samples("probe", samples).unwrap();
 }
 
 #[cfg(unix)]
@@ -201,10 +208,15 @@ fn undo_goes_on_after_a_restart() {
     let mut store = Store::open(&path, now()).unwrap();
     assert_eq!(work::redo_name(&store).unwrap().unwrap(), name);
     assert_eq!(work::redo(&mut store, now()).unwrap().unwrap(), name);
-    assert_eq!(
-        store.household(now()).unwrap().dossiers[0].readings.len(),
-        1
-    );
+    assert_eq!(by_hand(&store).len(), 1);
+}
+
+/// The readings without the logger's means.
+fn by_hand(store: &Store) -> Vec<Reading> {
+    let mut house = store.household(now()).unwrap();
+    let mut readings = house.dossiers.remove(0).readings;
+    readings.retain(|r| r.source == "hand");
+    readings
 }
 
 #[test]
@@ -236,7 +248,7 @@ fn eight_hands_write_and_nothing_is_lost_or_doubled() {
         hand.join().unwrap();
     }
     let store = Store::open(&path, now()).unwrap();
-    let readings = store.household(now()).unwrap().dossiers.remove(0).readings;
+    let readings = by_hand(&store);
     let mut notes: Vec<_> = readings.iter().map(|r| r.note.as_str()).collect();
     notes.sort_unstable();
     notes.dedup();
@@ -344,10 +356,16 @@ fn flipped_and_cut_files_never_panic_and_are_never_written_over() {
                 for batch in store.all_batches().unwrap_or_default() {
                     let _ = store.ledger(batch.id);
                 }
+                let long_ago = now().plus_days(-1000.0);
+                for wanted in [1, 100] {
+                    let vessel = Subject::Vessel(VesselId(1));
+                    let _ = store.thinned(vessel, long_ago, now(), wanted);
+                }
                 let _ = store.check(now());
+                let _ = store.salvage();
             }
         }
-        // Reading and looking over leave the file as it is.
+        // Reading, looking over and salvaging leave the file as it is.
         assert!(
             fs::read(&broken).unwrap() == bytes,
             "file {n} was written to"
@@ -471,4 +489,56 @@ fn a_check_finds_what_other_hands_did() {
             "{part} not in {said:#?}"
         );
     }
+}
+
+#[test]
+fn what_can_be_read_of_a_ruin_is_salvaged() {
+    let folder = folder();
+    let path = folder.path().join("s");
+    let mut home = home_in(Store::open(&path, now()).unwrap());
+    let id = start(&mut home.store, home.j1);
+    for n in 0..400 {
+        let mut reading = sg(home.j1, 1.05, "2026-11-24T07:00:00-08:00");
+        reading.note = format!("{n} {}", "words ".repeat(20));
+        good(&mut home.store, &Deed::Record(vec![reading]));
+    }
+    let whole = home.store.salvage().unwrap();
+    assert_eq!((whole.readings.len(), whole.lost.len()), (400, 0));
+    assert_eq!((whole.batches[0].id, whole.vessels.len()), (id, 2));
+    drop(home);
+    // One page in the middle of the readings is wiped out.
+    let conn = Connection::open(&path).unwrap();
+    let pages: i64 = conn
+        .query_row("PRAGMA page_size", [], |r| r.get(0))
+        .unwrap();
+    drop(conn);
+    let mut bytes = fs::read(&path).unwrap();
+    let needle = b"200 words words";
+    let at = bytes
+        .windows(needle.len())
+        .position(|w| w == needle)
+        .unwrap();
+    let size = usize::try_from(pages).unwrap();
+    let page = at / size * size;
+    bytes[page..page + size].fill(0);
+    fs::write(&path, &bytes).unwrap();
+    let store = Store::open(&path, now()).unwrap();
+    let saved = store.salvage().unwrap();
+    assert!(
+        (300..400).contains(&saved.readings.len()),
+        "{}",
+        saved.readings.len()
+    );
+    assert!(saved.readings.first().unwrap().note.starts_with("0 "));
+    assert!(saved.readings.last().unwrap().note.starts_with("399 "));
+    assert_eq!((saved.batches.len(), saved.vessels.len()), (1, 2));
+    assert!(
+        saved.lost.iter().any(|l| l.contains("reading")),
+        "{:?}",
+        saved.lost
+    );
+    assert!(matches!(
+        store.check(now()).unwrap()[0],
+        store::Finding::Damaged(_)
+    ));
 }

@@ -1,7 +1,8 @@
 //! Logger data: fast in, thinned out, nothing hidden and nothing doubled.
 
 use crate::kit::*;
-use skep::domain::records::{MeasureKind, Seen, Subject, Unit};
+use skep::domain::deeds::Deed;
+use skep::domain::records::{MeasureKind, Seen, Stage, Subject, Unit};
 use skep::domain::units::Moment;
 use skep::store::{Intake, Sample, Store};
 use std::time::Instant;
@@ -161,4 +162,67 @@ fn ten_million_samples_leave_the_morning_quick() {
         "{} bytes",
         std::fs::metadata(home.store.path().unwrap()).unwrap().len()
     );
+}
+
+/// `cargo test --release --test store -- --ignored --nocapture years`.
+#[test]
+#[ignore = "takes a minute; prints figures"]
+#[expect(clippy::disallowed_methods, reason = "it measures")]
+fn years_of_batches_leave_the_morning_quick() {
+    let mut home = home();
+    let place = home.closet;
+    let mut open = 0;
+    for n in 0..600 {
+        let tag = format!("V{n}");
+        let vessel = good(&mut home.store, &jug(&tag, place)).vessel().unwrap();
+        let id = start(&mut home.store, vessel);
+        let readings: Vec<_> = (0..60)
+            .map(|k| {
+                let mut one = sg(
+                    vessel,
+                    1.1 - f64::from(k) / 1000.0,
+                    "2026-11-24T07:00:00-08:00",
+                );
+                one.at = now().plus_days(-f64::from(k) / 15.0);
+                one
+            })
+            .collect();
+        good(&mut home.store, &Deed::Record(readings));
+        if n < 560 {
+            let (at, note) = (now(), String::new());
+            let stage = Stage::Closed;
+            good(
+                &mut home.store,
+                &Deed::SetStage {
+                    batch: id,
+                    stage,
+                    at,
+                    note,
+                },
+            );
+        } else {
+            open += 1;
+        }
+    }
+    let clock = Instant::now();
+    let house = home.store.household(now()).unwrap();
+    println!(
+        "household of {open} open and 560 closed batches: {:?}",
+        clock.elapsed()
+    );
+    assert_eq!(house.dossiers.len(), open);
+    let clock = Instant::now();
+    let vessel = house.vessels.last().unwrap().id;
+    let one = sg(vessel, 1.03, "2026-11-25T07:00:00-08:00");
+    good(&mut home.store, &Deed::Record(vec![one]));
+    println!("one reading (in memory): {:?}", clock.elapsed());
+    let clock = Instant::now();
+    home.store.ledger(house.dossiers[0].batch.id).unwrap();
+    println!("ledger: {:?}", clock.elapsed());
+    let clock = Instant::now();
+    assert_eq!(home.store.check(now()).unwrap(), vec![]);
+    println!("check: {:?}", clock.elapsed());
+    let clock = Instant::now();
+    assert_eq!(home.store.find_batches("orange").unwrap().len(), 600);
+    println!("search: {:?}", clock.elapsed());
 }
