@@ -115,23 +115,30 @@ fn used_at(oe: f64, all: f64, limit: f64) -> f64 {
 
 /// The original gravity that a must needs to end with this alcohol, dry.
 pub fn original_for(target: Abv, fermentable: Share) -> Result<Gravity, SumError> {
-    let dry = |og: f64| finish(Gravity::clamped(og), fermentable, None).map(|f| f.alcohol.get());
-    let (mut low, mut high) = (1.0, 1.23);
-    if dry(high)? < target.get() {
+    const STRONGEST: f64 = 0.50;
+    let f = fermentable.get();
+    let miss = |oe: f64| by_volume(oe, oe * f) - target.get();
+    if miss(STRONGEST) < 0.0 {
         return Err(SumError::NoAnswer(format!(
             "no must within 50 °P ends with {:.1} % vol",
             target.get()
         )));
     }
-    for _ in 0..45 {
-        let middle = f64::midpoint(low, high);
-        if dry(middle)? < target.get() {
-            low = middle;
-        } else {
-            high = middle;
+    // The alcohol grows a little faster than the extract: a secant from below
+    // and above closes in at once.
+    let (mut a, mut b) = (
+        0.0,
+        STRONGEST * target.get() / by_volume(STRONGEST, STRONGEST * f),
+    );
+    let (mut at_a, mut at_b) = (-target.get(), miss(b));
+    for _ in 0..20 {
+        if at_b.abs() < 1e-10 || (at_b - at_a).abs() < 1e-15 {
+            break;
         }
+        let next = (b - at_b * (b - a) / (at_b - at_a)).clamp(0.0, STRONGEST);
+        (a, at_a, b, at_b) = (b, at_b, next, miss(next));
     }
-    Ok(Gravity::new(f64::midpoint(low, high))?)
+    Ok(Gravity::new(sg(b))?)
 }
 
 /// Grams of CO2 that leave a litre while gravity falls from `present` to

@@ -189,14 +189,17 @@ pub fn solve(design: &Design<'_>) -> Result<Must, SumError> {
     }
     check_count(unknown.len(), design.wanted)?;
     let mut share = usual_share(design, known);
-    // With alcohol wanted, the share that ferments hangs on the amounts found.
-    for _ in 0..if design.wanted.alcohol.is_some() {
-        6
-    } else {
-        1
-    } {
-        find(design, &unknown, known, share, &mut grams)?;
-        share = tally(design, &grams).share();
+    find(design, &unknown, known, share, &mut grams)?;
+    if design.wanted.alcohol.is_some() {
+        // The share that ferments hangs on the amounts found.
+        for _ in 0..8 {
+            let next = tally(design, &grams).share();
+            if (next - share).abs() < 1e-9 {
+                break;
+            }
+            share = next;
+            find(design, &unknown, known, share, &mut grams)?;
+        }
     }
     figures(design, &grams)
 }
