@@ -78,6 +78,12 @@ fn must_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
             part.ingredient.name.clone(),
             Shown::Mass(level.amount.get()),
         ));
+        if let Some(rho) = part.ingredient.density() {
+            lines.push(Line::new(
+                format!("{}, measured", part.ingredient.name),
+                Shown::Volume(level.amount.get() / rho.get()),
+            ));
+        }
         lines.push(Line::new(
             format!("filled after {}", part.ingredient.name),
             Shown::Volume(level.filled.get()),
