@@ -189,3 +189,21 @@ fn nothing_lies_in_the_future_and_no_step_hangs_open_from_long_ago() {
         }
     }
 }
+
+#[test]
+fn a_file_of_it_is_a_store_like_any_other() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("demo.store");
+    let now = moment(TIMES[0]);
+    let store = demo::build_into(&file, now).unwrap();
+    let again = Store::open(&file, now).unwrap();
+    let household = again.household(now).unwrap();
+    assert_eq!(household, store.household(now).unwrap());
+    assert_eq!(household.vessels.len(), 12);
+    assert!(skep::work::undo_name(&again).unwrap().is_some());
+    // Never over something that is there.
+    let said = demo::build_into(&file, now).err().unwrap().to_string();
+    assert!(said.contains("demo.store"), "{said}");
+    let names: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
+    assert!(names.len() <= 3, "no copy is left behind: {names:?}");
+}

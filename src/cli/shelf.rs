@@ -12,7 +12,7 @@ use crate::domain::deeds::Deed;
 use crate::domain::records::{Household, PlaceId, Vessel, VesselKind};
 use crate::domain::text::safe;
 use crate::domain::units::Moment;
-use crate::store::{Store, StoreError};
+use crate::store::StoreError;
 use crate::tui;
 use crate::work;
 use std::io::IsTerminal;
@@ -209,6 +209,6 @@ fn build_demo(file: &Path, now: Moment) -> Result<(), Trouble> {
             file.display()
         )));
     }
-    let mut store = Store::open(file, now).map_err(Trouble::store)?;
-    Ok(work::demo::build(&mut store, now)?)
+    work::demo::build_into(file, now)?;
+    Ok(())
 }

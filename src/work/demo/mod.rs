@@ -15,6 +15,8 @@ use crate::domain::units::{Celsius, Grams, Litres, Moment};
 use crate::store::Store;
 use script::HouseholdFile;
 use std::collections::HashMap;
+use std::io::ErrorKind;
+use std::path::Path;
 
 /// Fills an empty store with the invented household, as if it had been kept
 /// for a year up to `now`.
@@ -29,6 +31,30 @@ pub fn build(store: &mut Store, now: Moment) -> Result<(), WorkError> {
         diary.batch(index, batch, &ids, now)?;
     }
     diary.carry_out(store, &batches, &ids, now)
+}
+
+/// Makes a store file that holds the invented household. It is built in memory
+/// first: hundreds of deeds, each safely on the disk, would keep a maker waiting.
+/// Refused where the file exists.
+pub fn build_into(file: &Path, now: Moment) -> Result<Store, WorkError> {
+    let trouble = |e: std::io::Error| {
+        WorkError::Refused(format!(
+            "the demonstration can't be put into {}: {e}",
+            file.display()
+        ))
+    };
+    if file.exists() {
+        return Err(trouble(ErrorKind::AlreadyExists.into()));
+    }
+    let mut store = Store::in_memory()?;
+    build(&mut store, now)?;
+    let folder = match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let copy = store.back_up(folder, now)?;
+    std::fs::rename(copy, file).map_err(trouble)?;
+    Ok(Store::open(file, now)?)
 }
 
 /// Names to row numbers.
