@@ -45,13 +45,25 @@ pub fn assess(
                 gravity,
                 resolution,
             } => {
-                let sd = (0.0011f64.powi(2) + resolution.get().powi(2) / 12.0).sqrt();
+                let sd = (super::prior::tune(15, 0.0011).powi(2) + resolution.get().powi(2) / 12.0)
+                    .sqrt();
                 Some((r.at.days_since(pitched), gravity.get(), sd, i))
             }
             _ => None,
         })
         .collect();
     seen.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let jitter = super::prior::tune(14, 0.08);
+    let steep: Vec<f64> = (0..seen.len())
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(1), (i + 1).min(seen.len() - 1));
+            let dt: f64 = (seen[b].0 - seen[a].0).max(0.25);
+            ((seen[a].1 - seen[b].1) / dt).clamp(0.0, 0.06)
+        })
+        .collect();
+    for (s, slope) in seen.iter_mut().zip(steep) {
+        s.2 = s.2.hypot(slope * jitter);
+    }
     let prior = Prior::new(facts, seen.first().map(|s| s.1));
     let mut series = Series::default();
     for (t, g, sd, i) in seen {

@@ -3,6 +3,7 @@
 
 use super::curve::{Coordinates, Curve};
 use super::linear::{Normal, weight};
+use super::prior::Frame;
 
 const N: usize = 6;
 type Matrix = [[f64; N]; N];
@@ -24,8 +25,8 @@ pub(crate) struct Task<'a> {
     pub(crate) og: Normal,
     /// Prior of the end.
     pub(crate) end: Normal,
-    /// Share left at the finish.
-    pub(crate) left: f64,
+    /// From coordinates to curves.
+    pub(crate) frame: Frame,
 }
 
 /// A mode with the square root of its covariance in the four coordinates.
@@ -122,7 +123,7 @@ impl Task<'_> {
     }
 
     fn cost(&self, at: &Vector) -> f64 {
-        let curve = Curve::new(&[at[0], at[1], at[2], at[3]], self.left);
+        let curve = self.frame.curve(&[at[0], at[1], at[2], at[3]]);
         let prior: f64 = (0..N).map(|i| self.prior_offset(at, i).powi(2)).sum();
         let fit: f64 = self
             .thermal
@@ -140,11 +141,11 @@ impl Task<'_> {
     /// Matrix and right side, in units of the prior's standard deviations.
     fn normal_equations(&self, at: &Vector) -> (Matrix, Vector) {
         let z = [at[0], at[1], at[2], at[3]];
-        let curve = Curve::new(&z, self.left);
+        let curve = self.frame.curve(&z);
         let nudged: [Curve; 4] = std::array::from_fn(|i| {
             let mut moved = z;
             moved[i] += NUDGE * self.sd[i];
-            Curve::new(&moved, self.left)
+            self.frame.curve(&moved)
         });
         let mut m = [[0.0; N]; N];
         let mut v = [0.0; N];

@@ -10,7 +10,7 @@ use super::curve::{Coordinates, Curve};
 use super::linear::{EndLikelihood, EndPosterior, Level, Normal, Readings, end_likelihood, level};
 use super::modes::{Mode, Task};
 use super::normal;
-use super::prior::{NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT};
+use super::prior::{LAG_OVER, NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT, tune};
 use super::series::Series;
 use std::sync::OnceLock;
 
@@ -97,14 +97,15 @@ pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<
         for n in 0..proposal.nodes {
             let z = proposal.node(n);
             let density = mixture(&proposals, total, &z);
-            let weight = prior.density(&z) - density;
-            let curve = Curve::new(&z, prior.left_at_finish);
+            let curve = prior.frame.curve(&z);
+            let weight = prior.density(&z, &curve) - density;
             for (y, &tau) in left.iter_mut().zip(&series.thermal) {
                 *y = curve.left(tau);
             }
             let mut node = Node {
                 series,
                 prior,
+                at: z,
                 curve,
                 left: &left,
                 weight,
@@ -146,6 +147,7 @@ fn normalise(particles: &mut Vec<Particle>) {
 struct Node<'a> {
     series: &'a Series,
     prior: &'a Prior,
+    at: Coordinates,
     curve: Curve,
     left: &'a [f64],
     weight: f64,
@@ -193,7 +195,7 @@ impl Node<'_> {
         let high = p.og.mean * 0.93;
         if let Some(e) = l.with_even(low, high) {
             self.push(
-                (p.sticks * RUNS_DOWN).ln(),
+                (p.sticks * tune(31, RUNS_DOWN)).ln(),
                 Hypothesis::RunsDown,
                 &l,
                 e,
@@ -239,7 +241,9 @@ impl Node<'_> {
         }
         let width = stop.level.sd * std::f64::consts::TAU.sqrt();
         let seen = stop.level.height + (mass * width / drop).ln();
-        let log_prior = (self.prior.sticks * STOPS * hazard[j]).min(0.9).ln();
+        let log_prior = (self.prior.sticks * tune(19, STOPS) * hazard[j])
+            .min(0.9)
+            .ln();
         let level = EndPosterior {
             evidence: e.evidence + seen,
             mean: stop.level.mean,
@@ -307,7 +311,7 @@ fn proposals(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Proposal> {
         sd: prior.sd,
         og: prior.og,
         end,
-        left: prior.left_at_finish,
+        frame: prior.frame,
     };
     let soon = soon(series, prior);
     let mut out = vec![from_prior(prior)];
@@ -418,12 +422,34 @@ fn mixture(proposals: &[Proposal], total: usize, z: &Coordinates) -> f64 {
 
 impl Prior {
     /// Log density at `z`, without the factor of (2π)^-2.
-    fn density(&self, z: &Coordinates) -> f64 {
-        (0..4)
-            .map(|i| -0.5 * ((z[i] - self.mean[i]) / self.sd[i]).powi(2) - self.sd[i].ln())
-            .sum()
+    fn density(&self, z: &Coordinates, curve: &Curve) -> f64 {
+        let u = |i: usize| (z[i] - self.mean[i]) / self.sd[i];
+        let pace = {
+            let q = u(0) * u(0);
+            let wide = tune(11, 2.5);
+            let share = tune(10, 0.15);
+            ((1.0 - share) * (-0.5 * q).exp() + share / wide * (-0.5 * q / (wide * wide)).exp())
+                .ln()
+        };
+        let lag = (curve.when_left(1.0 - LAG_OVER).max(1e-3) / tune(12, 1.9)).ln() / tune(13, 0.5);
+        let rest: f64 = (1..4).map(|i| -0.5 * u(i) * u(i)).sum();
+        pace + rest - 0.5 * lag * lag - self.sd.iter().map(|s| s.ln()).sum::<f64>()
     }
 }
+
+impl Prior {
+    /// Log of how much likelier the shape is for one that runs down: uptake that
+    /// is held back in proportion to what is left of the yeast's power, order one.
+    fn run_down_shape(&self, z: &Coordinates) -> f64 {
+        let (mean, sd) = (tune(20, 0.05), tune(21, 0.15));
+        let here = -0.5 * ((z[3] - mean) / sd).powi(2) - f64::ln(sd);
+        let usual = -0.5 * ((z[3] - self.mean[3]) / self.sd[3]).powi(2) - self.sd[3].ln();
+        here - usual
+    }
+}
+
+/// Mean and spread of the logarithm of the order of a ferment that runs down.
+const RUN_DOWN_ORDER: (f64, f64) = (0.05, 0.15);
 
 /// No fall at all since the pitch.
 fn never_started(series: &Series, prior: &Prior, _total: usize) -> Option<Particle> {
@@ -435,9 +461,9 @@ fn never_started(series: &Series, prior: &Prior, _total: usize) -> Option<Partic
     let l = end_likelihood(&readings, &flat, prior.og, (prior.og.mean, 0.0), 3);
     let e = l.with_normal(prior.end);
     (series.len() > 0).then(|| Particle {
-        weight: e.evidence + (prior.sticks * NEVER_STARTS).ln(),
+        weight: e.evidence + (prior.sticks * tune(32, NEVER_STARTS)).ln(),
         hypothesis: Hypothesis::NeverStarted,
-        curve: Curve::new(&prior.mean, prior.left_at_finish),
+        curve: prior.frame.curve(&prior.mean),
         end: l.og_at,
         end_sd: l.og_var.sqrt(),
         og_at: l.og_at,
@@ -450,8 +476,8 @@ fn never_started(series: &Series, prior: &Prior, _total: usize) -> Option<Partic
 /// Points spread evenly over the four-dimensional normal distribution: the
 /// additive recurrence of M. Roberts, "The unreasonable effectiveness of
 /// quasirandom sequences" (2018), through the normal quantile.
-fn standard_points() -> &'static [[f64; 4]; 256] {
-    static POINTS: OnceLock<[[f64; 4]; 256]> = OnceLock::new();
+fn standard_points() -> &'static [[f64; 4]; 1024] {
+    static POINTS: OnceLock<[[f64; 4]; 1024]> = OnceLock::new();
     POINTS.get_or_init(|| {
         // Positive root of x^5 = x + 1.
         let phi: f64 = 1.167_303_978_261_418_7;

@@ -1,5 +1,6 @@
 //! What is known of a ferment before its readings.
 
+use super::curve::{Coordinates, Curve};
 use super::linear::Normal;
 use super::{Facts, OriginalGravity, Style};
 
@@ -20,8 +21,8 @@ pub(crate) struct Prior {
     pub(crate) end_wide: Normal,
     /// Probability that the plan is wrong.
     pub(crate) plan_wrong: f64,
-    /// Share of the sugar left at the finish.
-    pub(crate) left_at_finish: f64,
+    /// From coordinates to curves.
+    pub(crate) frame: Frame,
     /// Probability that it sticks before its end.
     pub(crate) sticks: f64,
     /// Days after which a ferment that shows nothing is stuck.
@@ -48,6 +49,27 @@ pub(crate) const LAG_OVER: f64 = 0.05;
 /// Part of the highest rate below which a ferment is slowing.
 pub(crate) const SLOWING: f64 = 0.35;
 
+/// From coordinates to curves. The first coordinate is the time to the finish,
+/// freed of what the others say of it: a long tail makes it longer, and then
+/// the rise is a smaller part of it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Frame {
+    /// Middle of the prior.
+    pub(crate) middle: Coordinates,
+    /// Share of the sugar left at the finish.
+    pub(crate) left: f64,
+}
+
+impl Frame {
+    /// The curve at these coordinates.
+    pub(crate) fn curve(&self, z: &Coordinates) -> Curve {
+        let rise = z[1] - self.middle[1];
+        let order = z[3] - self.middle[3];
+        let time = z[0] - tune(34, 0.22) * rise + tune(35, 0.34) * order;
+        Curve::new(&[time, z[1], z[2], z[3]], self.left)
+    }
+}
+
 impl Prior {
     /// From the facts; `first` is the first reading where there is one.
     pub(crate) fn new(facts: &Facts, first: Option<f64>) -> Self {
@@ -71,8 +93,11 @@ impl Prior {
                 mean: 0.001,
                 sd: known.max(0.003) * 2.2,
             },
-            plan_wrong: 0.2,
-            left_at_finish: (AT_END / drop).clamp(0.002, 0.2),
+            plan_wrong: tune(18, 0.2),
+            frame: Frame {
+                middle: mean,
+                left: (AT_END / drop).clamp(0.002, 0.2),
+            },
             sticks: facts.stall_prior.get().clamp(0.001, 0.9),
             patience: match facts.style {
                 Style::Beer => 3.0,
@@ -111,7 +136,7 @@ fn original(facts: &Facts, first: Option<f64>) -> Normal {
 /// Where it should end, and how well that is known.
 fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
     if let Some(plan) = facts.expected_fg {
-        return (plan.get().min(og - 0.004), 0.003);
+        return (plan.get().min(og - 0.004), tune(16, 0.003));
     }
     let points = og - 1.0;
     let usual = match facts.style {
@@ -138,8 +163,33 @@ fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
 /// of grapes run two to three times faster; shapes from the sample ferments.
 fn shape(style: Style) -> ([f64; 4], [f64; 4]) {
     match style {
-        Style::Beer => ([1.8, -1.2, 1.0, -0.28], [0.45, 0.6, 0.6, 0.3]),
-        Style::Cider => ([2.65, -1.4, 1.4, -0.18], [0.5, 0.6, 0.5, 0.26]),
-        Style::Mead => ([3.0, -1.45, 1.4, -0.12], [0.55, 0.7, 0.55, 0.24]),
+        Style::Beer => (
+            [tune(0, 1.8), -1.2, 1.0, tune(27, -0.25)],
+            [tune(1, 0.33), tune(37, 0.75), 0.65, tune(2, 0.3)],
+        ),
+        Style::Cider => (
+            [tune(3, 2.65), -1.4, 1.4, tune(26, -0.15)],
+            [tune(4, 0.33), tune(36, 0.75), 0.5, tune(5, 0.27)],
+        ),
+        Style::Mead => (
+            [tune(6, 3.05), tune(28, -1.6), 1.4, tune(7, -0.1)],
+            [tune(8, 0.33), tune(29, 0.9), tune(30, 0.55), tune(9, 0.25)],
+        ),
     }
+}
+
+/// Temporary.
+pub(crate) fn tune(i: usize, default: f64) -> f64 {
+    static V: std::sync::OnceLock<Vec<Option<f64>>> = std::sync::OnceLock::new();
+    let v = V.get_or_init(|| {
+        let mut v = vec![None; 64];
+        if let Ok(t) = std::env::var("ENG") {
+            for kv in t.split(',').filter(|x| !x.is_empty()) {
+                let (k, x) = kv.split_once('=').unwrap();
+                v[k.parse::<usize>().unwrap()] = Some(x.parse().unwrap());
+            }
+        }
+        v
+    });
+    v[i].unwrap_or(default)
 }

@@ -4,17 +4,19 @@
 /// double (no source); trials of wine yeast between 15 and 30 °C lie around it.
 const PER_TEN_DEGREES: f64 = 2.0;
 /// Around this temperature yeast comes to a stop (common practice: a cold room stops it).
-const STOPS_AT: f64 = 6.0;
+const STOPS_AT: f64 = 7.5;
 /// Half-width of that stop.
-const STOP_WIDTH: f64 = 1.2;
+const STOP_WIDTH: f64 = 1.0;
 /// Above this, more warmth speeds nothing up (common practice).
 const TOP: f64 = 32.0;
 
 /// Speed at `celsius` beside that at 20 °C.
 pub(crate) fn speed(celsius: f64) -> f64 {
     let t = celsius.min(TOP);
-    let cold = 1.0 / (1.0 + (-(t - STOPS_AT) / STOP_WIDTH).exp());
-    PER_TEN_DEGREES.powf((t - 20.0) / 10.0) * cold
+    let cold = 1.0
+        / (1.0
+            + (-(t - super::prior::tune(22, STOPS_AT)) / super::prior::tune(33, STOP_WIDTH)).exp());
+    super::prior::tune(24, PER_TEN_DEGREES).powf((t - 20.0) / 10.0) * cold
 }
 
 /// Time against thermal time, from temperatures at times.
@@ -76,6 +78,7 @@ impl ThermalClock {
         let i = self.knots.partition_point(|k| k.0 <= t);
         match (i.checked_sub(1).map(|j| self.knots[j]), self.knots.get(i)) {
             (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0).max(1e-9),
+            (Some(a), None) if t <= a.0 => a.1,
             (Some(_), None) => self.ahead,
             (None, _) => self.knots[0].1,
         }
