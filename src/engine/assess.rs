@@ -78,6 +78,26 @@ pub fn assess(
     if particles.is_empty() {
         return out;
     }
+    if std::env::var("ENG_DBG").is_ok() {
+        let mut w = [0.0; 4];
+        let mut cs = std::collections::BTreeMap::new();
+        for p in &particles {
+            match p.hypothesis {
+                super::posterior::Hypothesis::Healthy => w[0] += p.weight,
+                super::posterior::Hypothesis::RunsDown => w[1] += p.weight,
+                super::posterior::Hypothesis::Stopped { after } => {
+                    w[2] += p.weight;
+                    *cs.entry(after).or_insert(0.0) += p.weight
+                }
+                super::posterior::Hypothesis::NeverStarted => w[3] += p.weight,
+            }
+        }
+        let ess = 1.0 / particles.iter().map(|p| p.weight * p.weight).sum::<f64>();
+        eprintln!(
+            "{now_days:.2} healthy {:.3} down {:.3} stop {:.3} never {:.3} ess {ess:.0} {:.2?}",
+            w[0], w[1], w[2], w[3], cs
+        );
+    }
     let picture = Picture {
         particles: &particles,
         clock: &clock,
@@ -93,7 +113,8 @@ pub fn assess(
         since: None,
         ever: stuck,
     };
-    out.headline = headline(&out.states);
+    let soon = picture.states(now_days + super::prior::tune(39, 1.0))[4].max(stuck.get());
+    out.headline = headline(&out.states, soon);
     let gravity = |g: f64| Gravity::clamped(g + prior.reference);
     out.final_gravity = picture.end_spread().map(|s| s.map(gravity));
     out.gravity_now = picture.gravity_spread(now_days).map(|s| s.map(gravity));
@@ -106,9 +127,8 @@ pub fn assess(
 /// Probability from which stuck is said.
 const SAY_STUCK: f64 = 0.6;
 
-fn headline(states: &StateProbabilities) -> Headline {
-    let stuck = states.of(FermentState::Stuck).get();
-    if stuck >= SAY_STUCK {
+fn headline(states: &StateProbabilities, stuck: f64) -> Headline {
+    if stuck >= super::prior::tune(40, SAY_STUCK) {
         return Headline::Clear(FermentState::Stuck);
     }
     let mut rest = states.by_state;
@@ -130,11 +150,13 @@ fn hazard(series: &Series, clock: &ThermalClock, usual: f64) -> Vec<f64> {
                 series.days[j],
                 series.days.get(j + 1).copied().unwrap_or(series.days[j]),
             );
-            let low = (0..=4)
-                .map(|i| clock.temperature(a + (b - a) * f64::from(i) / 4.0))
-                .fold(f64::INFINITY, f64::min);
-            if low < 8.0 || low < usual - 7.0 {
-                6.0
+            let at = |i: i32| clock.temperature(a + (b - a) * f64::from(i) / 4.0);
+            let low = (0..=4).map(at).fold(f64::INFINITY, f64::min);
+            let high = (0..=4).map(at).fold(f64::NEG_INFINITY, f64::max);
+            if high >= 30.0 {
+                super::prior::tune(38, 8.0)
+            } else if low < 8.0 || low < usual - 7.0 {
+                super::prior::tune(23, 6.0)
             } else {
                 1.0
             }

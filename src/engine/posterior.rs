@@ -194,13 +194,8 @@ impl Node<'_> {
         let low = SUGAR_LEFT;
         let high = p.og.mean * 0.93;
         if let Some(e) = l.with_even(low, high) {
-            self.push(
-                (p.sticks * tune(31, RUNS_DOWN)).ln(),
-                Hypothesis::RunsDown,
-                &l,
-                e,
-                0.0,
-            );
+            let log_prior = (p.sticks * tune(31, RUNS_DOWN)).ln() + p.run_down_shape(&self.at);
+            self.push(log_prior, Hypothesis::RunsDown, &l, e, 0.0);
         }
     }
 
@@ -320,13 +315,14 @@ fn proposals(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Proposal> {
         healthy.climb(prior.mean),
         healthy.climb(soon),
     ])));
-    let high = task(
+    let mut high = task(
         n,
         Normal {
             mean: 0.25 * prior.og.mean,
             sd: 0.3 * prior.og.mean,
         },
     );
+    (high.mean[3], high.sd[3]) = (tune(20, 0.05), tune(21, 0.15));
     out.push(from_mode(&best(&[
         high.climb(prior.mean),
         high.climb(soon),
