@@ -1,13 +1,19 @@
-use super::posterior::{Particle, posterior};
+use super::evidence::Reasons;
+use super::learn::learn;
+use super::outlook::{gate, next_reading};
+use super::picture::{Picture, spread};
+use super::posterior::posterior;
 use super::prior::Prior;
-use super::series::Series;
-use super::summary::Picture;
-use super::thermal::ThermalClock;
+use super::series::{Gathered, Series, gather};
+use super::suspect::suspicions;
+use super::trend::trend;
 use super::{
-    Assessment, BottlingGate, BottlingHold, Evidence, Facts, FermentState, Headline, History,
-    Observation, Seen, StateProbabilities, StuckReport, TemperaturePoint,
+    AlcoholReport, Assessment, BottlingGate, BottlingHold, Facts, FermentState, Headline, History,
+    Learned, Observation, RateReport, Spread, StateProbabilities, StuckReport, TemperaturePoint,
+    advise, causes,
 };
-use crate::domain::units::{Gravity, Moment, Share};
+use crate::domain::sums::alcohol;
+use crate::domain::units::{Abv, Celsius, Gravity, GravityDelta, Moment, Share};
 
 /// Says what one ferment is doing, from its facts and readings, as of `now`.
 ///
@@ -20,143 +26,213 @@ pub fn assess(
     history: &History,
     now: Moment,
 ) -> Assessment {
-    let _ = history;
-    let mut out = empty(now);
-    let pitched = facts.pitched.or(readings.first().map(|r| r.at));
-    let Some(pitched) = pitched else { return out };
-    let now_days = now.days_since(pitched).max(0.0);
-    let mut temps: Vec<(f64, f64)> = temperatures
-        .iter()
-        .map(|p| (p.at.days_since(pitched), p.celsius.get()))
-        .collect();
-    temps.extend(
-        readings
-            .iter()
-            .filter_map(|r| r.temperature.map(|c| (r.at.days_since(pitched), c.get()))),
-    );
-    let usual = facts.usual_temperature.map_or(20.0, |c| c.get());
-    let clock = ThermalClock::new(temps, usual, now_days);
-    let mut seen: Vec<(f64, f64, f64, usize)> = readings
-        .iter()
-        .enumerate()
-        .filter(|(_, r)| r.at <= now)
-        .filter_map(|(i, r)| match r.seen {
-            Seen::Hydrometer {
-                gravity,
-                resolution,
-            } => {
-                let sd = (super::prior::tune(15, 0.0011).powi(2) + resolution.get().powi(2) / 12.0)
-                    .sqrt();
-                Some((r.at.days_since(pitched), gravity.get(), sd, i))
-            }
-            _ => None,
-        })
-        .collect();
-    seen.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let jitter = super::prior::tune(14, 0.08);
-    let steep: Vec<f64> = (0..seen.len())
-        .map(|i| {
-            let (a, b) = (i.saturating_sub(1), (i + 1).min(seen.len() - 1));
-            let dt: f64 = (seen[b].0 - seen[a].0).max(0.25);
-            ((seen[a].1 - seen[b].1) / dt).clamp(0.0, 0.06)
-        })
-        .collect();
-    for (s, slope) in seen.iter_mut().zip(steep) {
-        s.2 = s.2.hypot(slope * jitter);
+    with_future(facts, readings, temperatures, history, now, None)
+}
+
+/// The same, with the future at another temperature than it seems to be.
+pub(crate) fn with_future(
+    facts: &Facts,
+    readings: &[Observation],
+    temperatures: &[TemperaturePoint],
+    history: &History,
+    now: Moment,
+    ahead: Option<f64>,
+) -> Assessment {
+    let Some(mut gathered) = gather(facts, readings, temperatures, now) else {
+        return planned(now);
+    };
+    if let Some(celsius) = ahead {
+        gathered.clock = gathered.clock.with_ahead(celsius);
     }
-    let prior = Prior::new(facts, seen.first().map(|s| s.1));
-    let mut series = Series::default();
-    for (t, g, sd, i) in seen {
-        series.days.push(t);
-        series.thermal.push(clock.thermal(t));
-        series.gravity.push(g - prior.reference);
-        series.per_sd.push(1.0 / sd);
-        series.index.push(i);
-    }
-    let hazard = hazard(&series, &clock, usual);
-    let particles: Vec<Particle> = posterior(&series, &prior, &hazard);
-    if particles.is_empty() {
-        return out;
-    }
-    if std::env::var("ENG_DBG").is_ok() {
-        let mut w = [0.0; 4];
-        let mut cs = std::collections::BTreeMap::new();
-        for p in &particles {
-            match p.hypothesis {
-                super::posterior::Hypothesis::Healthy => w[0] += p.weight,
-                super::posterior::Hypothesis::RunsDown => w[1] += p.weight,
-                super::posterior::Hypothesis::Stopped { after } => {
-                    w[2] += p.weight;
-                    *cs.entry(after).or_insert(0.0) += p.weight
-                }
-                super::posterior::Hypothesis::NeverStarted => w[3] += p.weight,
-            }
-        }
-        let ess = 1.0 / particles.iter().map(|p| p.weight * p.weight).sum::<f64>();
-        eprintln!(
-            "{now_days:.2} healthy {:.3} down {:.3} stop {:.3} never {:.3} ess {ess:.0} {:.2?}",
-            w[0], w[1], w[2], w[3], cs
-        );
-    }
+    let first = gathered.points.first().filter(|p| p.days < 0.5);
+    let mut known = facts.clone();
+    known.og = gathered.og;
+    let mut prior = Prior::new(&known, first.map(|p| p.gravity));
+    let learned = learn(&mut prior, facts, history);
+    let series = gathered.series(prior.reference);
+    let hazard = hazard(&series, &gathered);
+    let particles = posterior(&series, &prior, &hazard);
     let picture = Picture {
         particles: &particles,
-        clock: &clock,
+        clock: &gathered.clock,
         prior: &prior,
         days: &series.days,
     };
-    out.states = StateProbabilities {
-        by_state: picture.states(now_days),
-    };
-    let stuck = out.states.of(FermentState::Stuck);
-    out.stuck = StuckReport {
-        probability: stuck,
-        since: None,
-        ever: stuck,
-    };
-    let soon = picture.states(now_days + super::prior::tune(39, 1.0))[4].max(stuck.get());
-    out.headline = headline(&out.states, soon);
-    let gravity = |g: f64| Gravity::clamped(g + prior.reference);
-    out.final_gravity = picture.end_spread().map(|s| s.map(gravity));
-    out.gravity_now = picture.gravity_spread(now_days).map(|s| s.map(gravity));
-    out.finish = picture
-        .finish_spread()
-        .map(|s| s.map(|d| pitched.plus_days(d)));
-    out
+    Teller {
+        facts,
+        readings,
+        gathered: &gathered,
+        prior: &prior,
+        series: &series,
+        picture: &picture,
+        now,
+        learned,
+    }
+    .tell()
 }
 
 /// Probability from which stuck is said.
 const SAY_STUCK: f64 = 0.6;
+/// Probability from which any other state is said outright.
+const SAY_OTHER: f64 = 0.5;
+/// Stuck is said of a ferment that will be by this many days from now: until
+/// the next reading is when the word is read.
+const AHEAD: f64 = 1.0;
 
-fn headline(states: &StateProbabilities, stuck: f64) -> Headline {
-    if stuck >= super::prior::tune(40, SAY_STUCK) {
-        return Headline::Clear(FermentState::Stuck);
-    }
-    let mut rest = states.by_state;
-    rest[FermentState::Stuck as usize] = 0.0;
-    let first = StateProbabilities { by_state: rest }.likeliest();
-    if states.of(first).get() < 0.5 {
-        let mut others = states.by_state;
-        others[first as usize] = 0.0;
-        return Headline::Doubtful(first, StateProbabilities { by_state: others }.likeliest());
-    }
-    Headline::Clear(first)
+/// All that an assessment is told from.
+pub(crate) struct Teller<'a> {
+    pub(crate) facts: &'a Facts,
+    pub(crate) readings: &'a [Observation],
+    pub(crate) gathered: &'a Gathered,
+    pub(crate) prior: &'a Prior,
+    pub(crate) series: &'a Series,
+    pub(crate) picture: &'a Picture<'a>,
+    pub(crate) now: Moment,
+    pub(crate) learned: Option<Learned>,
 }
 
+impl Teller<'_> {
+    fn tell(&self) -> Assessment {
+        let now = self.gathered.now;
+        let states = StateProbabilities {
+            by_state: self.picture.states(now),
+        };
+        let stuck = states.of(FermentState::Stuck).get();
+        let soon = self.picture.stuck_at(now + AHEAD).max(stuck);
+        let mut said = Assessment {
+            states,
+            headline: headline(&states, soon),
+            stuck: self.stuck(stuck),
+            gravity_now: self
+                .picture
+                .gravity_spread(now)
+                .map(|s| s.map(|g| self.gravity(g))),
+            final_gravity: self
+                .picture
+                .end_spread()
+                .map(|s| s.map(|g| self.gravity(g))),
+            finish: self.finish(stuck),
+            rate: self.rate(),
+            alcohol: self.alcohol(),
+            sugar_gone: self.sugar_gone(),
+            suspicious: suspicions(self),
+            curve: trend(self),
+            learned: self.learned,
+            ..planned(self.now)
+        };
+        said.bottling = gate(self, stuck);
+        said.next_reading = next_reading(self, &said);
+        let reasons = Reasons::of(self, &said);
+        said.evidence = reasons.evidence();
+        said.causes = causes::weigh(self, &said, &reasons);
+        said.advice = advise::advise(self, &said, &reasons);
+        said
+    }
+
+    /// From the working scale.
+    pub(crate) fn gravity(&self, g: f64) -> Gravity {
+        Gravity::clamped(g + self.prior.reference)
+    }
+
+    fn moment(&self, days: f64) -> Moment {
+        self.gathered.pitched.plus_days(days)
+    }
+
+    fn stuck(&self, probability: f64) -> StuckReport {
+        let since = (probability > 0.05)
+            .then(|| self.picture.stuck_since(self.gathered.now))
+            .flatten()
+            .map(|s| s.map(|d| self.moment(d)));
+        StuckReport {
+            probability: Share::clamped(probability),
+            since,
+            ever: Share::clamped(self.picture.ever_stuck(self.gathered.now).max(probability)),
+        }
+    }
+
+    fn finish(&self, stuck: f64) -> Option<Spread<Moment>> {
+        let spread = self.picture.finish_spread()?;
+        (stuck < 0.95).then(|| spread.map(|d| self.moment(d)))
+    }
+
+    fn rate(&self) -> Option<RateReport> {
+        let today = self.picture.rate_spread(self.gathered.now)?;
+        Some(RateReport {
+            today: today.map(GravityDelta::clamped),
+            expected: GravityDelta::clamped(self.picture.healthy_rate(self.gathered.now)),
+            temperature: Some(Celsius::clamped(
+                self.gathered.clock.temperature(self.gathered.now),
+            )),
+        })
+    }
+
+    fn alcohol(&self) -> Option<AlcoholReport> {
+        let og = self.gravity(self.picture.mean_og());
+        let by = |s: Spread<f64>| Spread {
+            p10: abv(og, self.gravity(s.p90)),
+            p50: abv(og, self.gravity(s.p50)),
+            p90: abv(og, self.gravity(s.p10)),
+        };
+        Some(AlcoholReport {
+            now: by(self.picture.gravity_spread(self.gathered.now)?),
+            end: by(self.picture.end_spread()?),
+        })
+    }
+
+    fn sugar_gone(&self) -> Option<Spread<Share>> {
+        let now = self.gathered.now;
+        let gone = self.picture.particles.iter().map(|p| {
+            let og = p.og();
+            let share = (og - self.picture.at(p, now).gravity) / (og - p.healthy_end).max(0.002);
+            (share, p.weight)
+        });
+        spread(gone.collect()).map(|s| s.map(Share::clamped))
+    }
+}
+
+/// Alcohol by the balance of extract; by the rule of thumb outside its range.
+pub(crate) fn abv(og: Gravity, now: Gravity) -> Abv {
+    if now >= og {
+        return Abv::known(0.0);
+    }
+    alcohol::by_volume(og, now).unwrap_or_else(|_| alcohol::rule_of_thumb(og, now))
+}
+
+fn headline(states: &StateProbabilities, stuck: f64) -> Headline {
+    if stuck >= SAY_STUCK {
+        return Headline::Clear(FermentState::Stuck);
+    }
+    let mut rest = *states;
+    rest.by_state[FermentState::Stuck as usize] = 0.0;
+    let first = rest.likeliest();
+    if states.of(first).get() >= SAY_OTHER {
+        return Headline::Clear(first);
+    }
+    let mut others = *states;
+    others.by_state[first as usize] = 0.0;
+    Headline::Doubtful(first, others.likeliest())
+}
+
+/// A stop is so many times likelier in a gap with cold or heat (no source;
+/// practice names both among the first causes).
+const TROUBLE: f64 = 6.0;
+/// Colder than this, or this far below the usual, is trouble.
+const COLD: (f64, f64) = (8.0, 7.0);
+/// Practice: alarm from 30 °C.
+pub(crate) const HOT: f64 = 30.0;
+
 /// How many times likelier a stop is in the gap after each reading.
-fn hazard(series: &Series, clock: &ThermalClock, usual: f64) -> Vec<f64> {
+fn hazard(series: &Series, gathered: &Gathered) -> Vec<f64> {
+    let usual = gathered.clock.usual();
     (0..series.len())
         .map(|j| {
-            let (a, b) = (
-                series.days[j],
-                series.days.get(j + 1).copied().unwrap_or(series.days[j]),
-            );
-            let at = |i: i32| clock.temperature(a + (b - a) * f64::from(i) / 4.0);
+            let a = series.days[j];
+            let b = series.days.get(j + 1).copied().unwrap_or(a);
+            let at = |i: i32| gathered.clock.temperature(a + (b - a) * f64::from(i) / 4.0);
             let low = (0..=4).map(at).fold(f64::INFINITY, f64::min);
             let high = (0..=4).map(at).fold(f64::NEG_INFINITY, f64::max);
-            if high >= 30.0 {
-                super::prior::tune(38, 8.0)
-            } else if low < 8.0 || low < usual - 7.0 {
-                super::prior::tune(23, 6.0)
+            if high >= HOT || low < COLD.0 || low < usual - COLD.1 {
+                TROUBLE
             } else {
                 1.0
             }
@@ -164,17 +240,18 @@ fn hazard(series: &Series, clock: &ThermalClock, usual: f64) -> Vec<f64> {
         .collect()
 }
 
-fn empty(now: Moment) -> Assessment {
+fn planned(now: Moment) -> Assessment {
+    let nothing = Share::known(0.0);
     Assessment {
         now,
         states: StateProbabilities {
             by_state: [1.0, 0.0, 0.0, 0.0, 0.0],
         },
-        headline: Headline::Doubtful(FermentState::Lag, FermentState::Active),
+        headline: Headline::Planned,
         stuck: StuckReport {
-            probability: Share::known(0.0),
+            probability: nothing,
             since: None,
-            ever: Share::known(0.0),
+            ever: nothing,
         },
         gravity_now: None,
         final_gravity: None,
@@ -183,7 +260,7 @@ fn empty(now: Moment) -> Assessment {
         alcohol: None,
         sugar_gone: None,
         suspicious: Vec::new(),
-        evidence: vec![Evidence::FewReadings { count: 0 }],
+        evidence: Vec::new(),
         causes: Vec::new(),
         advice: Vec::new(),
         curve: Vec::new(),

@@ -2,29 +2,39 @@
 //!
 //! Lives here: the physics of a ferment, the inference from readings, causes,
 //! advice, the bottling gate. Must not live here: rows, keys, clocks, screens,
-//! files. The one door is [`assess`].
+//! files. The one door is [`assess`];
+//! [`what_if`] asks the same with one thing changed.
 
 mod advice;
+mod advise;
 mod assess;
 mod assessment;
 pub mod bottling;
+mod causes;
 mod curve;
+mod dense;
+mod evidence;
 pub mod facts;
 mod flags;
 mod gas;
 mod inputs;
+mod learn;
 mod linear;
 mod modes;
 mod morning;
 mod normal;
+mod outlook;
+mod picture;
 mod posterior;
 mod prior;
 mod say;
 mod schedule;
 pub mod season;
 mod series;
-mod summary;
+mod suspect;
 mod thermal;
+mod trend;
+mod tune;
 mod whatif;
 
 pub use advice::*;

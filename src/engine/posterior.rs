@@ -10,8 +10,9 @@ use super::curve::{Coordinates, Curve};
 use super::linear::{EndLikelihood, EndPosterior, Level, Normal, Readings, end_likelihood, level};
 use super::modes::{Mode, Task};
 use super::normal;
-use super::prior::{LAG_OVER, NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT, tune};
+use super::prior::{LAG_OVER, NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT};
 use super::series::Series;
+use super::tune::tune;
 use std::sync::OnceLock;
 
 /// What a particle supposes of the ferment.

@@ -2,6 +2,7 @@
 
 use super::curve::{Coordinates, Curve};
 use super::linear::Normal;
+use super::tune::tune;
 use super::{Facts, OriginalGravity, Style};
 
 /// Prior knowledge in the engine's working scale.
@@ -176,20 +177,4 @@ fn shape(style: Style) -> ([f64; 4], [f64; 4]) {
             [tune(8, 0.33), tune(29, 0.9), tune(30, 0.55), tune(9, 0.25)],
         ),
     }
-}
-
-/// Temporary.
-pub(crate) fn tune(i: usize, default: f64) -> f64 {
-    static V: std::sync::OnceLock<Vec<Option<f64>>> = std::sync::OnceLock::new();
-    let v = V.get_or_init(|| {
-        let mut v = vec![None; 64];
-        if let Ok(t) = std::env::var("ENG") {
-            for kv in t.split(',').filter(|x| !x.is_empty()) {
-                let (k, x) = kv.split_once('=').unwrap();
-                v[k.parse::<usize>().unwrap()] = Some(x.parse().unwrap());
-            }
-        }
-        v
-    });
-    v[i].unwrap_or(default)
 }

@@ -15,8 +15,8 @@ pub(crate) fn speed(celsius: f64) -> f64 {
     let t = celsius.min(TOP);
     let cold = 1.0
         / (1.0
-            + (-(t - super::prior::tune(22, STOPS_AT)) / super::prior::tune(33, STOP_WIDTH)).exp());
-    super::prior::tune(24, PER_TEN_DEGREES).powf((t - 20.0) / 10.0) * cold
+            + (-(t - super::tune::tune(22, STOPS_AT)) / super::tune::tune(33, STOP_WIDTH)).exp());
+    super::tune::tune(24, PER_TEN_DEGREES).powf((t - 20.0) / 10.0) * cold
 }
 
 /// Time against thermal time, from temperatures at times.
@@ -26,6 +26,8 @@ pub(crate) struct ThermalClock {
     knots: Vec<(f64, f64, f64)>,
     /// Temperature taken for the future.
     ahead: f64,
+    /// Usual temperature.
+    usual: f64,
 }
 
 /// Longest step of the integration, in days.
@@ -59,12 +61,26 @@ impl ThermalClock {
             now.max(0.0),
             if lately.is_empty() { ahead } else { last },
         );
-        Self { knots, ahead }
+        Self {
+            knots,
+            ahead,
+            usual,
+        }
     }
 
     /// Temperature taken for the time after the last knot.
     pub(crate) fn ahead(&self) -> f64 {
         self.ahead
+    }
+
+    /// Days and temperatures at the knots.
+    pub(crate) fn seen(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.knots.iter().map(|k| (k.0, k.1))
+    }
+
+    /// Usual temperature.
+    pub(crate) fn usual(&self) -> f64 {
+        self.usual
     }
 
     /// The same past, another future.

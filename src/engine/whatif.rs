@@ -1,5 +1,6 @@
-use super::Assessment;
-use crate::domain::units::{CelsiusDelta, GravityDelta, Share};
+use super::assess::with_future;
+use super::{Assessment, Facts, History, Observation, TemperaturePoint, assess};
+use crate::domain::units::{CelsiusDelta, GravityDelta, Moment, Share};
 
 /// One thing that could be changed today.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,4 +43,67 @@ pub enum Caveat {
     HelpsOnlyIfHungry,
     /// There are too few readings to say.
     TooFewReadings,
+}
+
+/// How finish and risk move if one thing is changed now.
+///
+/// Warmth acts on the pace from now on; it lifts a stop only where cold alone
+/// holds the ferment. Feeding has no measured effect in the model: in one trial
+/// late nitrogen helped in part, so no figure is moved and the caveat says it.
+pub fn what_if(
+    facts: &Facts,
+    readings: &[Observation],
+    temperatures: &[TemperaturePoint],
+    history: &History,
+    now: Moment,
+    change: Change,
+) -> WhatIf {
+    let before = assess(facts, readings, temperatures, history, now);
+    let here = before
+        .rate
+        .and_then(|r| r.temperature)
+        .map_or(20.0, |t| t.get());
+    let after = match change {
+        Change::Warmer(by) => {
+            let to = here + by.get();
+            with_future(facts, readings, temperatures, history, now, Some(to))
+        }
+        Change::LeftAlone | Change::Fed => before.clone(),
+    };
+    let middle = |a: &Assessment| a.finish.map(|f| f.p50);
+    let finish_moves_days = match (middle(&before), middle(&after)) {
+        (Some(b), Some(a)) => Some(a.days_since(b)),
+        _ => None,
+    };
+    let end = |a: &Assessment| a.final_gravity.map_or(0.0, |g| g.p50.get());
+    WhatIf {
+        change,
+        finish_moves_days,
+        risk: (before.stuck.ever, after.stuck.ever),
+        end_moves: GravityDelta::clamped(end(&after) - end(&before)),
+        caveat: caveat(facts, &before, change, here),
+        after,
+    }
+}
+
+/// Practice: never above this.
+const WARMEST: f64 = 27.0;
+
+fn caveat(facts: &Facts, before: &Assessment, change: Change, here: f64) -> Option<Caveat> {
+    if before.final_gravity.is_none() || before.curve.is_empty() {
+        return Some(Caveat::TooFewReadings);
+    }
+    let stuck = before.stuck.probability.get() > 0.5;
+    match change {
+        Change::LeftAlone => None,
+        Change::Fed => Some(Caveat::HelpsOnlyIfHungry),
+        Change::Warmer(by) => {
+            let top = facts.yeast.band.map_or(WARMEST, |b| b.high.get());
+            if here + by.get() > top {
+                Some(Caveat::TooWarm)
+            } else {
+                stuck.then_some(Caveat::HelpsOnlyIfCold)
+            }
+        }
+    }
 }

@@ -1,7 +1,7 @@
 //! What the particles say together: states, spreads, the trend.
 
 use super::posterior::{Hypothesis, Particle};
-use super::prior::{AT_END, FLAT, LAG_OVER, Prior, SLOWING, SUGAR_LEFT};
+use super::prior::{AT_END, FLAT, LAG_OVER, Prior, SLOWING, STOPS, SUGAR_LEFT};
 use super::thermal::{ThermalClock, speed};
 use super::{FermentState, Spread};
 
@@ -22,7 +22,7 @@ pub(crate) struct Picture<'a> {
 
 /// What one particle says of one moment.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Moment1 {
+pub(crate) struct Instant {
     /// State.
     pub(crate) state: FermentState,
     /// Gravity less the reference, mean.
@@ -35,11 +35,11 @@ pub(crate) struct Moment1 {
 
 impl Picture<'_> {
     /// One particle at `t` days.
-    pub(crate) fn at(&self, p: &Particle, t: f64) -> Moment1 {
+    pub(crate) fn at(&self, p: &Particle, t: f64) -> Instant {
         match p.hypothesis {
             Hypothesis::Healthy | Hypothesis::RunsDown => self.on_curve(p, t),
             Hypothesis::Stopped { after } => self.stopped(p, t, after),
-            Hypothesis::NeverStarted => Moment1 {
+            Hypothesis::NeverStarted => Instant {
                 state: if t < self.prior.patience {
                     FermentState::Lag
                 } else {
@@ -52,13 +52,13 @@ impl Picture<'_> {
         }
     }
 
-    fn on_curve(&self, p: &Particle, t: f64) -> Moment1 {
+    fn on_curve(&self, p: &Particle, t: f64) -> Instant {
         let tau = self.clock.thermal(t);
         let pace = speed(self.clock.temperature(t));
         let (left, thermal_rate) = p.curve.left_and_rate(tau);
         let drop = p.og() - p.end;
         let rate = drop * thermal_rate * pace;
-        Moment1 {
+        Instant {
             state: self.curve_state(p, tau, pace, (left, thermal_rate), drop),
             gravity: p.end + drop * left,
             sd: curve_sd(p, left),
@@ -97,14 +97,14 @@ impl Picture<'_> {
         }
     }
 
-    fn stopped(&self, p: &Particle, t: f64, after: usize) -> Moment1 {
+    fn stopped(&self, p: &Particle, t: f64, after: usize) -> Instant {
         let since = self.days.get(after + 1).copied().unwrap_or(t);
         let before = self.days.get(after).copied().unwrap_or(0.0);
         if t <= before {
             let left = p.curve.left(self.clock.thermal(t));
             let drop = p.og() - p.healthy_end;
             let gravity = (p.healthy_end + drop * left).max(p.end);
-            return Moment1 {
+            return Instant {
                 state: FermentState::Active,
                 gravity,
                 sd: curve_sd(p, left),
@@ -117,12 +117,159 @@ impl Picture<'_> {
             let drop = p.og() - p.healthy_end;
             gravity = (p.healthy_end + drop * left).max(p.end);
         }
-        Moment1 {
+        Instant {
             state: FermentState::Stuck,
             gravity,
             sd: p.end_sd,
             rate: 0.0,
         }
+    }
+
+    /// Spread of the fall a day at `t`.
+    pub(crate) fn rate_spread(&self, t: f64) -> Option<Spread<f64>> {
+        spread(
+            self.particles
+                .iter()
+                .map(|p| (self.at(p, t).rate, p.weight))
+                .collect(),
+        )
+    }
+
+    /// What a healthy ferment would lose a day at this gravity and temperature.
+    pub(crate) fn healthy_rate(&self, t: f64) -> f64 {
+        let pace = speed(self.clock.temperature(t));
+        let mut sum = 0.0;
+        let mut total = 0.0;
+        for p in self.particles {
+            let left = match p.hypothesis {
+                Hypothesis::Healthy => p.curve.left(self.clock.thermal(t)),
+                Hypothesis::Stopped { .. } => {
+                    ((p.end - p.healthy_end) / (p.og() - p.healthy_end).max(0.002)).clamp(0.0, 0.97)
+                }
+                Hypothesis::RunsDown | Hypothesis::NeverStarted => continue,
+            };
+            let rate = p.curve.left_and_rate(p.curve.when_left(left.max(1e-6))).1;
+            sum += p.weight * rate * (p.og() - p.healthy_end);
+            total += p.weight;
+        }
+        if total < 0.02 {
+            return self.usual_rate(t) * pace;
+        }
+        sum / total * pace
+    }
+
+    /// The same by the middle of the prior, where no particle is healthy.
+    fn usual_rate(&self, t: f64) -> f64 {
+        let drop = self.prior.og.mean.max(0.005);
+        let gravity = self
+            .particles
+            .iter()
+            .map(|p| p.weight * self.at(p, t).gravity)
+            .sum::<f64>();
+        let curve = self.prior.frame.curve(&self.prior.mean);
+        let left = (gravity / drop).clamp(0.001, 0.9);
+        drop * curve.left_and_rate(curve.when_left(left)).1
+    }
+
+    /// Mean original gravity, less the reference.
+    pub(crate) fn mean_og(&self) -> f64 {
+        if self.particles.is_empty() {
+            return self.prior.og.mean;
+        }
+        self.particles.iter().map(|p| p.weight * p.og()).sum()
+    }
+
+    /// Mean of the end that a healthy ferment would reach, less the reference.
+    pub(crate) fn healthy_end(&self) -> f64 {
+        self.particles
+            .iter()
+            .map(|p| p.weight * p.healthy_end)
+            .sum()
+    }
+
+    /// Probability of being stuck at `t` days.
+    pub(crate) fn stuck_at(&self, t: f64) -> f64 {
+        self.states(t)[FermentState::Stuck as usize]
+    }
+
+    /// Probability that it is stuck or will be.
+    pub(crate) fn ever_stuck(&self, now: f64) -> f64 {
+        let tau = self.clock.thermal(now);
+        let sticks = self.prior.sticks;
+        self.particles
+            .iter()
+            .map(|p| {
+                let chance = match p.hypothesis {
+                    Hypothesis::Healthy if self.at(p, now + 0.05).state == FermentState::Stuck => {
+                        1.0
+                    }
+                    Hypothesis::Healthy => {
+                        let yet = sticks * STOPS * p.curve.left(tau);
+                        yet / (1.0 - sticks + yet)
+                    }
+                    _ => 1.0,
+                };
+                chance * p.weight
+            })
+            .sum()
+    }
+
+    /// When it stopped, under the particles by which it has.
+    pub(crate) fn stuck_since(&self, now: f64) -> Option<Spread<f64>> {
+        spread(
+            self.particles
+                .iter()
+                .filter(|p| self.at(p, now).state == FermentState::Stuck)
+                .map(|p| (self.since(p, now).clamp(0.0, now), p.weight))
+                .collect(),
+        )
+    }
+
+    fn since(&self, p: &Particle, now: f64) -> f64 {
+        let drop = (p.og() - p.curve_end()).max(0.002);
+        match p.hypothesis {
+            Hypothesis::NeverStarted => 0.0,
+            Hypothesis::Stopped { after } => {
+                let left = ((p.end - p.healthy_end) / drop).clamp(1e-4, 1.0);
+                let from = self.days.get(after).copied().unwrap_or(0.0);
+                let to = self.days.get(after + 1).copied().unwrap_or(now);
+                self.clock.days(p.curve.when_left(left)).clamp(from, to)
+            }
+            Hypothesis::RunsDown => {
+                let pace = speed(self.clock.temperature(now)).max(0.05);
+                let peak_at = p.curve.peak().1;
+                self.clock
+                    .days(p.curve.when_rate(FLAT / (drop * pace), peak_at))
+            }
+            Hypothesis::Healthy => {
+                let mut t = now;
+                while t > 0.0 && speed(self.clock.temperature(t)) < COLD_SPEED {
+                    t -= 0.5;
+                }
+                t
+            }
+        }
+    }
+
+    /// The heaviest particles.
+    pub(crate) fn heaviest(&self, count: usize) -> Vec<&Particle> {
+        let mut all: Vec<&Particle> = self.particles.iter().collect();
+        all.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        all.truncate(count);
+        all
+    }
+
+    /// So many particles that stand for all, each for the same share.
+    pub(crate) fn evenly(&self, count: usize) -> Vec<&Particle> {
+        let mut out = Vec::with_capacity(count);
+        let mut below = 0.0;
+        for p in self.particles {
+            below += p.weight;
+            while out.len() < count && below * count as f64 > out.len() as f64 + 0.5 {
+                out.push(p);
+            }
+        }
+        out
     }
 
     /// Probability of each state at `t` days.

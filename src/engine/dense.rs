@@ -1,0 +1,240 @@
+//! Scales and sensors: readings that come often, drift and jump.
+
+use super::series::Point;
+use super::{EventKind, Facts, Observation, OriginalGravity, Seen, Suspicion, SuspicionWhy};
+use crate::domain::sums::mass;
+use crate::domain::units::{Celsius, Days, Grams, Moment, Share};
+
+/// Most gravities that the inference works on; more are drawn together.
+const MOST: usize = 40;
+/// Readings of a sensor are drawn together over this part of a day at least.
+const SENSOR_STEP: f64 = 0.25;
+/// Error of one sensor value, and what a mean of many keeps of it (drift).
+const SENSOR: (f64, f64) = (0.003, 0.0012);
+/// Days within which a hydrometer reading tells a sensor's offset.
+const SAME_TIME: f64 = 0.5;
+
+/// A sensor's values, drawn together by their median, put level with the
+/// hydrometer where both were read.
+pub(crate) fn sensors(
+    readings: &[Observation],
+    by_hand: &[Point],
+    pitched: Moment,
+    now: Moment,
+) -> Vec<Point> {
+    let mut raw: Vec<Point> = readings
+        .iter()
+        .enumerate()
+        .filter(|(_, r)| r.at <= now && r.at >= pitched)
+        .filter_map(|(index, r)| match r.seen {
+            Seen::Sensor { gravity } => Some(Point {
+                days: r.at.days_since(pitched),
+                gravity: gravity.get(),
+                sd: SENSOR.0,
+                floor: SENSOR.1,
+                index,
+            }),
+            _ => None,
+        })
+        .collect();
+    raw.sort_by(|a, b| a.days.total_cmp(&b.days));
+    let mut binned = drawn_together(&raw, SENSOR_STEP);
+    let mut offsets: Vec<f64> = by_hand
+        .iter()
+        .filter_map(|h| {
+            let near = nearest(&binned, h.days)?;
+            ((near.days - h.days).abs() <= SAME_TIME).then_some(h.gravity - near.gravity)
+        })
+        .collect();
+    offsets.sort_by(f64::total_cmp);
+    if let Some(&offset) = offsets.get(offsets.len() / 2) {
+        for p in &mut binned {
+            p.gravity += offset;
+        }
+    }
+    binned
+}
+
+fn nearest(points: &[Point], days: f64) -> Option<&Point> {
+    points
+        .iter()
+        .min_by(|a, b| (a.days - days).abs().total_cmp(&(b.days - days).abs()))
+}
+
+/// At most [`MOST`] points.
+pub(crate) fn thinned(points: Vec<Point>) -> Vec<Point> {
+    let (Some(first), Some(last)) = (points.first(), points.last()) else {
+        return points;
+    };
+    if points.len() <= MOST {
+        return points;
+    }
+    let step = ((last.days - first.days) / (MOST as f64 - 1.0)).max(1e-3);
+    drawn_together(&points, step)
+}
+
+/// Points in order of time, those within one step as one: the median, with the
+/// error of the mean.
+fn drawn_together(points: &[Point], step: f64) -> Vec<Point> {
+    points
+        .chunk_by(|a, b| (a.days / step).floor() == (b.days / step).floor())
+        .map(one)
+        .collect()
+}
+
+fn one(group: &[Point]) -> Point {
+    let count = group.len() as f64;
+    let mut gravities: Vec<f64> = group.iter().map(|p| p.gravity).collect();
+    gravities.sort_by(f64::total_cmp);
+    let middle = gravities.len() / 2;
+    let gravity = if gravities.len() % 2 == 1 {
+        gravities[middle]
+    } else {
+        0.5 * (gravities[middle - 1] + gravities[middle])
+    };
+    let sd = group.iter().map(|p| p.sd).sum::<f64>() / count;
+    let floor = group.iter().map(|p| p.floor).sum::<f64>() / count;
+    Point {
+        days: group.iter().map(|p| p.days).sum::<f64>() / count,
+        gravity,
+        sd: if group.len() == 1 {
+            sd
+        } else {
+            floor.hypot(sd / count.sqrt())
+        },
+        floor,
+        index: group[group.len() - 1].index,
+    }
+}
+
+/// Error of a weighing beside the scale's step, in gravity: air pressure,
+/// drips, a bung put back otherwise (common practice, no source).
+const WEIGHING: f64 = 0.0005;
+/// Part of a fall reckoned from mass that vapour and the volume leave open.
+const MASS_PART: f64 = 0.03;
+/// A step of gravity a day beyond which something else than gas was taken out.
+const TOO_STEEP: f64 = 0.04;
+
+struct Weighing {
+    days: f64,
+    grams: f64,
+    step: f64,
+    index: usize,
+}
+
+/// Gravities from the mass of the full vessel: what it lost since a moment at
+/// which gravity was known. Without volume or such a moment, the weighings are
+/// handed back as saying little.
+pub(crate) fn masses(
+    facts: &Facts,
+    readings: &[Observation],
+    by_hand: &[Point],
+    og: Option<OriginalGravity>,
+    pitched: Moment,
+    now: Moment,
+) -> Result<Vec<Point>, Vec<Suspicion>> {
+    let weighings = weighings(readings, pitched, now);
+    let Some(first) = weighings.first() else {
+        return Ok(Vec::new());
+    };
+    let anchor = if first.days <= 1.0 {
+        og.map(|og| og.gravity().get())
+    } else {
+        nearest(by_hand, first.days)
+            .filter(|h| (h.days - first.days).abs() <= 1.0)
+            .map(|h| h.gravity)
+    };
+    let per_gram = og.and_then(|og| gravity_per_gram(facts, og));
+    let (Some(anchor), Some(per_gram)) = (anchor, per_gram) else {
+        return Err(weighings.iter().map(|w| says_little(w.index)).collect());
+    };
+    let breaks: Vec<f64> = facts
+        .events
+        .iter()
+        .filter(|e| !matches!(e.kind, EventKind::Roused | EventKind::Sulfited))
+        .map(|e| e.at.days_since(pitched))
+        .collect();
+    Ok(levels(&weighings, anchor, per_gram, &breaks))
+}
+
+fn levels(weighings: &[Weighing], anchor: f64, per_gram: f64, breaks: &[f64]) -> Vec<Point> {
+    let mut base = (anchor, weighings[0].grams);
+    let mut before: Option<(f64, f64)> = None;
+    let mut seams = 0.0;
+    weighings
+        .iter()
+        .map(|w| {
+            let mut gravity = base.0 - per_gram * (base.1 - w.grams);
+            if let Some((days, last)) = before {
+                let gap = (w.days - days).max(0.25);
+                let fall = last - gravity;
+                let touched = breaks.iter().any(|b| *b > days && *b <= w.days);
+                if touched || fall > TOO_STEEP * gap + 0.004 || fall < -0.003 {
+                    // A sample was taken, or the vessel was changed: go on from there.
+                    base = (last, w.grams);
+                    gravity = last;
+                    seams += 0.003;
+                }
+            }
+            before = Some((w.days, gravity));
+            let fallen = (anchor - gravity).max(0.0);
+            let sd = WEIGHING
+                .hypot(w.step * per_gram / 12f64.sqrt())
+                .hypot(MASS_PART * fallen)
+                .hypot(seams);
+            Point {
+                days: w.days,
+                gravity,
+                sd,
+                floor: 0.8 * sd,
+                index: w.index,
+            }
+        })
+        .collect()
+}
+
+fn weighings(readings: &[Observation], pitched: Moment, now: Moment) -> Vec<Weighing> {
+    let mut all: Vec<Weighing> = readings
+        .iter()
+        .enumerate()
+        .filter(|(_, r)| r.at <= now && r.at.days_since(pitched) > -0.5)
+        .filter_map(|(index, r)| match r.seen {
+            Seen::Mass { grams, resolution } => Some(Weighing {
+                days: r.at.days_since(pitched).max(0.0),
+                grams: grams.get(),
+                step: resolution.get(),
+                index,
+            }),
+            _ => None,
+        })
+        .collect();
+    all.sort_by(|a, b| a.days.total_cmp(&b.days));
+    all
+}
+
+/// Fall of gravity for one gram lost, by the balance of extract.
+fn gravity_per_gram(facts: &Facts, og: OriginalGravity) -> Option<f64> {
+    let volume = facts.volume.filter(|v| v.get() > 0.05)?;
+    // Some two thirds of the gas of a gravity of 1.040 or more, or a weak one's third.
+    [30.0, 8.0].into_iter().find_map(|per_litre| {
+        let loss = per_litre * volume.get();
+        let lost = mass::from_loss(
+            og.gravity(),
+            volume,
+            Grams::new(loss).ok()?,
+            Grams::known(0.0),
+            Celsius::known(20.0),
+            Days::known(5.0),
+        )
+        .ok()?;
+        Some((og.gravity().get() - lost.gravity.value) / loss)
+    })
+}
+
+fn says_little(index: usize) -> Suspicion {
+    Suspicion {
+        index,
+        probability: Share::known(1.0),
+        why: SuspicionWhy::SaysLittle,
+    }
+}

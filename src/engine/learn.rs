@@ -1,0 +1,99 @@
+//! What the maker's own ended ferments say beforehand.
+
+use super::prior::Prior;
+use super::thermal::speed;
+use super::{Facts, History, Learned, PastBatch};
+use crate::domain::units::GravityDelta;
+
+/// Spread of the logarithm of the time to finish between batches of one maker,
+/// beside the prior's own (no source; half of what styles differ by).
+const BATCH_PACE: f64 = 0.25;
+/// Spread of ends about the plan between batches of one maker.
+const BATCH_END: f64 = 0.0025;
+/// Batches that the usual share of stuck ferments counts for.
+const STUCK_WEIGHT: f64 = 20.0;
+/// What a batch counts for when only the style is the same.
+const STYLE_ONLY: f64 = 0.5;
+
+/// Moves the prior by the maker's own batches of the same style.
+pub(crate) fn learn(prior: &mut Prior, facts: &Facts, history: &History) -> Option<Learned> {
+    let own: Vec<(&PastBatch, f64)> = history
+        .batches
+        .iter()
+        .filter(|b| b.style == facts.style && usable(b))
+        .map(|b| (b, likeness(b, facts)))
+        .collect();
+    if own.is_empty() {
+        return None;
+    }
+    let ended: Vec<_> = own.iter().filter(|(b, _)| !b.stuck).collect();
+    let (pace, pace_count) = mean(ended.iter().map(|(b, w)| (pace(b) - prior.mean[0], *w)));
+    let moved = shrink(pace, pace_count, prior.sd[0], BATCH_PACE);
+    prior.mean[0] += moved.0;
+    prior.frame.middle[0] = prior.mean[0];
+    prior.sd[0] = moved.1.hypot(0.6 * BATCH_PACE).min(prior.sd[0]);
+    let (end, end_count) = mean(ended.iter().filter_map(|(b, w)| {
+        let plan = b.expected_fg?.get();
+        Some(((b.fg.get() - plan).clamp(-0.02, 0.02), *w))
+    }));
+    let end = shrink(end, end_count, prior.end.sd, BATCH_END);
+    prior.end.mean += end.0;
+    prior.end_wide.mean += end.0;
+    prior.end.sd = end.1.hypot(0.7 * BATCH_END).min(prior.end.sd);
+    let weight: f64 = own.iter().map(|(_, w)| w).sum();
+    let stuck: f64 = own.iter().filter(|(b, _)| b.stuck).map(|(_, w)| w).sum();
+    prior.sticks = (prior.sticks * STUCK_WEIGHT + stuck) / (STUCK_WEIGHT + weight);
+    Some(Learned {
+        batches: own.len(),
+        style: facts.style,
+        same_yeast: own.iter().filter(|(b, _)| same_yeast(b, facts)).count(),
+        same_place: own.iter().filter(|(b, _)| same_place(b, facts)).count(),
+        pace: moved.0.exp(),
+        end_above_plan: GravityDelta::clamped(end.0),
+    })
+}
+
+fn usable(b: &PastBatch) -> bool {
+    b.days_to_finish.is_finite()
+        && b.days_to_finish > 0.5
+        && b.days_to_finish < 1000.0
+        && b.fg < b.og
+}
+
+fn same_yeast(b: &PastBatch, facts: &Facts) -> bool {
+    b.yeast.is_some() && b.yeast == facts.yeast.name
+}
+
+fn same_place(b: &PastBatch, facts: &Facts) -> bool {
+    b.place.is_some() && b.place == facts.place
+}
+
+fn likeness(b: &PastBatch, facts: &Facts) -> f64 {
+    let each = (1.0 - STYLE_ONLY) / 2.0;
+    STYLE_ONLY
+        + each * f64::from(u8::from(same_yeast(b, facts)))
+        + each * f64::from(u8::from(same_place(b, facts)))
+}
+
+/// Logarithm of the thermal days to its finish.
+fn pace(b: &PastBatch) -> f64 {
+    let speed = b.temperature.map_or(1.0, |t| speed(t.get()).max(0.1));
+    (b.days_to_finish * speed).ln()
+}
+
+/// Weighted mean and sum of weights.
+fn mean(values: impl Iterator<Item = (f64, f64)>) -> (f64, f64) {
+    let (sum, count) = values.fold((0.0, 0.0), |(s, n), (v, w)| (s + v * w, n + w));
+    if count > 0.0 {
+        (sum / count, count)
+    } else {
+        (0.0, 0.0)
+    }
+}
+
+/// Mean and spread of a normal quantity after `count` observations of it.
+fn shrink(mean: f64, count: f64, prior_sd: f64, each_sd: f64) -> (f64, f64) {
+    let seen = count / (each_sd * each_sd);
+    let known = 1.0 / (prior_sd * prior_sd);
+    (mean * seen / (seen + known), (seen + known).sqrt().recip())
+}

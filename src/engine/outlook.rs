@@ -1,0 +1,262 @@
+//! The gate before bottling, and the reading that would tell most.
+
+use super::assess::Teller;
+use super::posterior::Hypothesis;
+use super::prior::SUGAR_LEFT;
+use super::{
+    Assessment, BottlingGate, BottlingHold, FermentState, Headline, NextReading, Question, Seen,
+    Style,
+};
+use crate::domain::units::{Celsius, Share};
+
+/// A fall beyond this in a closed bottle is dangerous: about one volume of CO2
+/// (practice: 0.001 gives half a volume).
+const DANGEROUS: f64 = 0.002;
+/// Chance of such a fall that still lets bottling pass (no source; a bottle in
+/// twenty batches).
+const CHANCE: f64 = 0.05;
+/// Probability of being stuck from which bottling is held.
+const STUCK_HOLD: f64 = 0.2;
+/// Two readings within this are equal (practice: at most 0.001).
+const EQUAL: f64 = 0.001;
+
+/// May it be bottled?
+pub(crate) fn gate(t: &Teller<'_>, stuck: f64) -> BottlingGate {
+    let chance = refermentation(t);
+    let mut holds = Vec::new();
+    if chance > CHANCE {
+        holds.push(BottlingHold::LikelyToFall {
+            chance: Share::clamped(chance),
+        });
+    }
+    let (readings_wanted, days_wanted) = wanted(t);
+    let window = steady(t);
+    if window.readings < readings_wanted || window.days < days_wanted {
+        holds.push(BottlingHold::NotRepeated {
+            readings: window.readings,
+            days: window.days,
+            days_wanted,
+            readings_wanted,
+        });
+    }
+    let low = band_low(t);
+    if window.coldest < low {
+        holds.push(BottlingHold::Cold {
+            coldest: Celsius::clamped(window.coldest),
+            low: Celsius::clamped(low),
+        });
+    }
+    if stuck > STUCK_HOLD {
+        holds.push(BottlingHold::Stuck {
+            probability: Share::clamped(stuck),
+        });
+    }
+    BottlingGate {
+        refermentation: Share::clamped(chance),
+        holds,
+    }
+}
+
+/// Probability that more than [`DANGEROUS`] is still to fall, a stuck one counted as
+/// falling: it may start again in the bottle.
+fn refermentation(t: &Teller<'_>) -> f64 {
+    if t.picture.particles.is_empty() {
+        return 1.0;
+    }
+    let now = t.gathered.now;
+    t.picture
+        .particles
+        .iter()
+        .map(|p| {
+            let here = t.picture.at(p, now).gravity;
+            let falls = match p.hypothesis {
+                Hypothesis::Healthy => here - p.end > DANGEROUS,
+                _ => here - p.healthy_end > DANGEROUS,
+            };
+            if falls { p.weight } else { 0.0 }
+        })
+        .sum()
+}
+
+/// Readings and days of equal gravity that practice wants.
+fn wanted(t: &Teller<'_>) -> (usize, f64) {
+    match t.facts.style {
+        Style::Mead | Style::Cider => (3, 7.0),
+        Style::Beer if t.prior.og.mean + t.prior.reference > 1.075 => (2, 5.0),
+        Style::Beer => (2, 3.0),
+    }
+}
+
+struct Window {
+    readings: usize,
+    days: f64,
+    coldest: f64,
+}
+
+/// The last readings that are equal.
+fn steady(t: &Teller<'_>) -> Window {
+    let points = &t.gathered.points;
+    let step = t
+        .readings
+        .iter()
+        .filter_map(|r| match r.seen {
+            Seen::Hydrometer { resolution, .. } => Some(resolution.get()),
+            _ => None,
+        })
+        .fold(EQUAL, f64::max)
+        .min(0.002);
+    let mut window = Window {
+        readings: 0,
+        days: 0.0,
+        coldest: f64::INFINITY,
+    };
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for p in points.iter().rev() {
+        low = low.min(p.gravity);
+        high = high.max(p.gravity);
+        if high - low > step + 1e-9 {
+            break;
+        }
+        window.readings += 1;
+        window.days = points[points.len() - 1].days - p.days;
+        window.coldest = window.coldest.min(t.gathered.clock.temperature(p.days));
+    }
+    window
+}
+
+/// Lower end of the yeast's band; by style where it is not known (common practice: tolerated).
+pub(crate) fn band_low(t: &Teller<'_>) -> f64 {
+    t.facts.yeast.band.map_or(
+        match t.facts.style {
+            Style::Mead => 13.0,
+            Style::Cider => 10.0,
+            Style::Beer => 15.0,
+        },
+        |b| b.low.get(),
+    )
+}
+
+/// Upper end of the yeast's band, likewise.
+pub(crate) fn band_high(t: &Teller<'_>) -> f64 {
+    t.facts.yeast.band.map_or(24.0, |b| b.high.get())
+}
+
+/// Days from now at which a reading is weighed.
+const CANDIDATES: [f64; 6] = [1.0, 2.0, 3.0, 4.0, 5.0, 7.0];
+/// Chance of settling the doubt that is worth waiting for.
+const ENOUGH: f64 = 0.7;
+/// Error of the reading to come.
+const ERROR: f64 = 0.0013;
+
+/// The reading that would tell most: the first day on which it would probably
+/// settle the doubt.
+pub(crate) fn next_reading(t: &Teller<'_>, said: &Assessment) -> Option<NextReading> {
+    if t.picture.particles.is_empty() {
+        return None;
+    }
+    let question = question(said);
+    let mut best: Option<(f64, f64)> = None;
+    for days in CANDIDATES {
+        let chance = settles(t, question, t.gathered.now + days);
+        if best.is_none_or(|b| chance > b.1 + 0.02) {
+            best = Some((days, chance));
+        }
+        if chance >= ENOUGH {
+            break;
+        }
+    }
+    let (days, chance) = best?;
+    Some(NextReading {
+        at: t.now.plus_days(days),
+        settles: question,
+        chance: Share::clamped(chance),
+    })
+}
+
+fn question(said: &Assessment) -> Question {
+    let p = |s: FermentState| said.states.of(s).get();
+    let stuck = p(FermentState::Stuck);
+    if (0.05..0.95).contains(&stuck) {
+        return if p(FermentState::Finished) > p(FermentState::Slowing) + p(FermentState::Active) {
+            Question::StuckOrFinished
+        } else if p(FermentState::Lag) > 0.4 {
+            Question::Started
+        } else {
+            Question::StuckOrSlow
+        };
+    }
+    match said.headline {
+        Headline::Clear(FermentState::Lag) => Question::Started,
+        Headline::Clear(FermentState::Finished | FermentState::Slowing) => Question::Finished,
+        _ => Question::WhenFinished,
+    }
+}
+
+/// Chance that a reading at `at` tells the two sides of the question apart.
+fn settles(t: &Teller<'_>, question: Question, at: f64) -> f64 {
+    let now = t.gathered.now;
+    let mut sides = [Side::default(), Side::default()];
+    let median = t.picture.finish_spread().map_or(now, |f| f.p50);
+    for p in t.picture.particles {
+        let state = t.picture.at(p, now).state;
+        let first = match question {
+            Question::Started => {
+                matches!(p.hypothesis, Hypothesis::NeverStarted)
+                    || t.picture.at(p, at).state == FermentState::Lag
+            }
+            Question::StuckOrSlow | Question::StuckOrFinished => state == FermentState::Stuck,
+            Question::Finished => state == FermentState::Finished,
+            Question::WhenFinished => t.picture.finish(p) > median,
+        };
+        let here = t.picture.at(p, at);
+        sides[usize::from(first)].add(here.gravity, here.sd, p.weight);
+    }
+    if question == Question::StuckOrFinished {
+        // Both are flat: only sugar left tells, by warming or a forced test.
+        return 0.5 * sides[0].apart(&sides[1]);
+    }
+    sides[0].apart(&sides[1])
+}
+
+#[derive(Default)]
+struct Side {
+    weight: f64,
+    sum: f64,
+    square: f64,
+}
+
+impl Side {
+    fn add(&mut self, gravity: f64, sd: f64, weight: f64) {
+        self.weight += weight;
+        self.sum += weight * gravity;
+        self.square += weight * (gravity * gravity + sd * sd);
+    }
+
+    fn mean_and_variance(&self) -> (f64, f64) {
+        let mean = self.sum / self.weight;
+        (mean, (self.square / self.weight - mean * mean).max(0.0))
+    }
+
+    fn apart(&self, other: &Self) -> f64 {
+        if self.weight < 1e-3 || other.weight < 1e-3 {
+            return 0.0;
+        }
+        let (a, va) = self.mean_and_variance();
+        let (b, vb) = other.mean_and_variance();
+        let sd = (0.5 * (va + vb) + ERROR * ERROR).sqrt();
+        // Half the distance in standard errors decides between two equal normals.
+        super::normal::below((a - b).abs() / sd - 1.3)
+    }
+}
+
+/// Whether a gravity lies so far above a healthy end that sugar must be left.
+pub(crate) fn sugar_left(t: &Teller<'_>) -> bool {
+    let now = t.gathered.now;
+    let here: f64 = t
+        .picture
+        .particles
+        .iter()
+        .map(|p| p.weight * t.picture.at(p, now).gravity)
+        .sum();
+    here - t.picture.healthy_end() > SUGAR_LEFT
+}

@@ -1,0 +1,56 @@
+//! Which readings do not fit the others.
+
+use super::assess::Teller;
+use super::{Suspicion, SuspicionWhy};
+use crate::domain::units::{GravityDelta, Share};
+
+/// One reading in so many is plainly wrong (common practice, no source).
+const WRONG: f64 = 0.03;
+/// How many times wider a wrong reading scatters.
+const WIDER: f64 = 8.0;
+
+/// Readings that lie far off the curves, in the order handed in.
+pub(crate) fn suspicions(t: &Teller<'_>) -> Vec<Suspicion> {
+    let mut found = t.gathered.set_aside.clone();
+    let top = t.picture.heaviest(24);
+    let total: f64 = top.iter().map(|p| p.weight).sum();
+    for i in 0..t.series.len() {
+        if total <= 0.0 {
+            break;
+        }
+        let days = t.series.days[i];
+        let (mut mean, mut square) = (0.0, 0.0);
+        for p in &top {
+            let at = t.picture.at(p, days);
+            mean += p.weight * at.gravity / total;
+            square += p.weight * (at.gravity * at.gravity + at.sd * at.sd) / total;
+        }
+        let off = t.series.gravity[i] - mean;
+        let sd = (square - mean * mean)
+            .max(0.0)
+            .sqrt()
+            .hypot(1.0 / t.series.per_sd[i]);
+        let probability = wrong(off / sd);
+        if probability > 0.5 {
+            let delta = GravityDelta::clamped(off.abs());
+            found.push(Suspicion {
+                index: t.series.index[i],
+                probability: Share::clamped(probability),
+                why: if off > 0.0 {
+                    SuspicionWhy::TooHigh(delta)
+                } else {
+                    SuspicionWhy::TooLow(delta)
+                },
+            });
+        }
+    }
+    found.sort_by_key(|s| s.index);
+    found
+}
+
+/// Probability that a reading `r` standard errors off is plainly wrong.
+fn wrong(r: f64) -> f64 {
+    let right = (1.0 - WRONG) * (-0.5 * r * r).exp();
+    let wild = WRONG / WIDER * (-0.5 * (r / WIDER).powi(2)).exp();
+    wild / (right + wild).max(1e-300)
+}

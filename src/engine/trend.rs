@@ -1,0 +1,37 @@
+//! The curve with its band.
+
+use super::CurvePoint;
+use super::assess::Teller;
+use super::picture::spread;
+
+/// Points of the grid.
+const POINTS: usize = 41;
+/// Particles that stand for all.
+const PARTICLES: usize = 32;
+/// Days shown beyond the present at least, and at most.
+const BEYOND: (f64, f64) = (3.0, 60.0);
+
+/// Gravity with its 80 % band from the pitch to the finish window.
+pub(crate) fn trend(t: &Teller<'_>) -> Vec<CurvePoint> {
+    let now = t.gathered.now;
+    let finish = t.picture.finish_spread().map_or(now, |f| f.p90);
+    let last = finish.clamp(now + BEYOND.0, now + BEYOND.1);
+    let top = t.picture.evenly(PARTICLES);
+    (0..POINTS)
+        .filter_map(|i| {
+            let days = last * i as f64 / (POINTS - 1) as f64;
+            let values = top
+                .iter()
+                .flat_map(|p| {
+                    let at = t.picture.at(p, days);
+                    // Three points that stand for a normal: mean and spread are kept.
+                    [-1.2247, 0.0, 1.2247].map(|z| (at.gravity + z * at.sd, 1.0))
+                })
+                .collect();
+            Some(CurvePoint {
+                at: t.gathered.pitched.plus_days(days),
+                gravity: spread(values)?.map(|g| t.gravity(g)),
+            })
+        })
+        .collect()
+}
