@@ -52,12 +52,13 @@ pub(crate) fn with_future(
     let series = gathered.series(prior.reference);
     let hazard = hazard(&series, &gathered);
     let particles = posterior(&series, &prior, &hazard);
-    let picture = Picture {
-        particles: &particles,
-        clock: &gathered.clock,
-        prior: &prior,
-        days: &series.days,
-    };
+    let picture = Picture::new(
+        &particles,
+        &gathered.clock,
+        &prior,
+        &series.days,
+        gathered.now,
+    );
     Teller {
         facts,
         readings,
@@ -95,7 +96,7 @@ impl Teller<'_> {
     fn tell(&self) -> Assessment {
         let now = self.gathered.now;
         let states = StateProbabilities {
-            by_state: self.picture.states(now),
+            by_state: self.picture.states(),
         };
         let stuck = states.of(FermentState::Stuck).get();
         let soon = self.picture.stuck_at(now + AHEAD).max(stuck);
@@ -105,7 +106,7 @@ impl Teller<'_> {
             stuck: self.stuck(stuck),
             gravity_now: self
                 .picture
-                .gravity_spread(now)
+                .gravity_spread()
                 .map(|s| s.map(|g| self.gravity(g))),
             final_gravity: self
                 .picture
@@ -156,7 +157,7 @@ impl Teller<'_> {
     }
 
     fn rate(&self) -> Option<RateReport> {
-        let today = self.picture.rate_spread(self.gathered.now)?;
+        let today = self.picture.rate_spread()?;
         Some(RateReport {
             today: today.map(GravityDelta::clamped),
             expected: GravityDelta::clamped(self.picture.healthy_rate(self.gathered.now)),
@@ -174,16 +175,15 @@ impl Teller<'_> {
             p90: abv(og, self.gravity(s.p10)),
         };
         Some(AlcoholReport {
-            now: by(self.picture.gravity_spread(self.gathered.now)?),
+            now: by(self.picture.gravity_spread()?),
             end: by(self.picture.end_spread()?),
         })
     }
 
     fn sugar_gone(&self) -> Option<Spread<Share>> {
-        let now = self.gathered.now;
-        let gone = self.picture.particles.iter().map(|p| {
+        let gone = self.picture.now().map(|(p, here)| {
             let og = p.og();
-            let share = (og - self.picture.at(p, now).gravity) / (og - p.healthy_end).max(0.002);
+            let share = (og - here.gravity) / (og - p.healthy_end).max(0.002);
             (share, p.weight)
         });
         spread(gone.collect()).map(|s| s.map(Share::clamped))

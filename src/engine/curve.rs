@@ -11,6 +11,8 @@
 //! The form is our own choice; it was checked against the sample ferments
 //! (see tests/engine/STUDY.md).
 
+use super::quick;
+
 /// Coordinates in which the prior is roughly normal: the logarithm of the
 /// thermal time to the finish, the logit of the part of it before the yeast is
 /// half grown, the logarithm of that part over the width of the rise, and the
@@ -28,16 +30,10 @@ pub(crate) struct Curve {
 }
 
 /// Distance from order 1 within which the exponential form is used.
-const NEAR_ONE: f64 = 1e-4;
+const NEAR_ONE: f64 = 0.02;
 
 fn softplus(u: f64) -> f64 {
-    if u > 30.0 {
-        u
-    } else if u < -30.0 {
-        u.exp()
-    } else {
-        u.exp().ln_1p()
-    }
+    u.max(0.0) + quick::ln(1.0 + quick::exp(-u.abs()))
 }
 
 fn inverse_softplus(v: f64) -> f64 {
@@ -49,7 +45,7 @@ fn inverse_softplus(v: f64) -> f64 {
 }
 
 fn logistic(u: f64) -> f64 {
-    1.0 / (1.0 + (-u).exp())
+    1.0 / (1.0 + quick::exp(-u))
 }
 
 impl Curve {
@@ -81,6 +77,25 @@ impl Curve {
         left_after(self.rate * self.worked(tau), self.order)
     }
 
+    /// Shares left at several thermal times.
+    pub(crate) fn fill(&self, thermal: &[f64], left: &mut [f64]) {
+        let per_width = 1.0 / self.width;
+        let rate = self.rate * self.width;
+        let from = self.middle * per_width;
+        let worked = |tau: f64| rate * (softplus(tau * per_width - from) - self.start).max(0.0);
+        let e = 1.0 - self.order;
+        if e.abs() < NEAR_ONE {
+            for (y, &tau) in left.iter_mut().zip(thermal) {
+                *y = near_one(worked(tau), e);
+            }
+        } else {
+            let power = 1.0 / e;
+            for (y, &tau) in left.iter_mut().zip(thermal) {
+                *y = quick::exp(quick::ln((1.0 - e * worked(tau)).max(1e-300)) * power);
+            }
+        }
+    }
+
     /// Share left and its fall per unit of thermal time.
     pub(crate) fn left_and_rate(&self, tau: f64) -> (f64, f64) {
         let left = self.left(tau);
@@ -88,7 +103,10 @@ impl Curve {
             return (left, 0.0);
         }
         let grown = logistic((tau - self.middle) / self.width);
-        (left, self.rate * grown * left.powf(self.order))
+        (
+            left,
+            self.rate * grown * quick::exp(self.order * quick::ln(left.max(1e-300))),
+        )
     }
 
     /// Thermal time at which the share left has come down to `left`.
@@ -114,7 +132,11 @@ impl Curve {
     fn gains(&self, tau: f64) -> bool {
         let grown = logistic((tau - self.middle) / self.width);
         let left = self.left(tau);
-        (1.0 - grown) / self.width > self.order * self.rate * grown * left.powf(self.order - 1.0)
+        (1.0 - grown) / self.width
+            > self.order
+                * self.rate
+                * grown
+                * quick::exp((self.order - 1.0) * quick::ln(left.max(1e-300)))
     }
 
     /// Thermal time after the peak at which the rate has come down to `rate`.
@@ -143,7 +165,7 @@ impl Curve {
 fn work_until(left: f64, order: f64) -> f64 {
     let ln_left = left.clamp(1e-9, 1.0).ln();
     let e = 1.0 - order;
-    if e.abs() < NEAR_ONE {
+    if e.abs() < 1e-9 {
         -ln_left
     } else {
         -(e * ln_left).exp_m1() / e
@@ -153,14 +175,15 @@ fn work_until(left: f64, order: f64) -> f64 {
 fn left_after(x: f64, order: f64) -> f64 {
     let e = 1.0 - order;
     if e.abs() < NEAR_ONE {
-        return (-x).exp();
+        return near_one(x, e);
     }
-    let base = -e * x;
-    if base <= -1.0 {
-        0.0
-    } else {
-        (base.ln_1p() / e).exp()
-    }
+    quick::exp(quick::ln((1.0 - e * x).max(1e-300)) / e)
+}
+
+/// `ln(1 - ex)/e` by its series, so that it goes over into `-x` without a seam.
+fn near_one(x: f64, e: f64) -> f64 {
+    let ex = e * x.min(30.0);
+    quick::exp(-x * (1.0 + ex * (0.5 + ex * (1.0 / 3.0 + ex * (0.25 + ex * 0.2)))))
 }
 
 #[cfg(test)]

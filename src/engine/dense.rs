@@ -6,7 +6,7 @@ use crate::domain::sums::mass;
 use crate::domain::units::{Celsius, Days, Grams, Moment, Share};
 
 /// Most gravities that the inference works on; more are drawn together.
-const MOST: usize = 40;
+pub(crate) const MOST: usize = 40;
 /// Readings of a sensor are drawn together over this part of a day at least.
 const SENSOR_STEP: f64 = 0.25;
 /// Error of one sensor value, and what a mean of many keeps of it (drift).
@@ -69,7 +69,7 @@ pub(crate) fn thinned(points: Vec<Point>) -> Vec<Point> {
     if points.len() <= MOST {
         return points;
     }
-    let step = ((last.days - first.days) / (MOST as f64 - 1.0)).max(1e-3);
+    let step = ((last.days - first.days) / (MOST as f64 - 2.0)).max(1e-3);
     drawn_together(&points, step)
 }
 

@@ -69,7 +69,7 @@ struct Sums {
 
 /// Log density of a t-distributed error of `r` standard errors.
 fn log_t(r: f64, per_sd: f64) -> f64 {
-    T_CONSTANT + per_sd.ln() - 0.5 * (DOF + 1.0) * (r * r / DOF).ln_1p()
+    T_CONSTANT + super::quick::ln(per_sd) - 0.5 * (DOF + 1.0) * super::quick::ln(1.0 + r * r / DOF)
 }
 
 /// Weight of a reading `r` standard errors off, in the t distribution's reweighting.

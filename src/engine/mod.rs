@@ -27,6 +27,7 @@ mod outlook;
 mod picture;
 mod posterior;
 mod prior;
+mod quick;
 mod say;
 mod schedule;
 pub mod season;

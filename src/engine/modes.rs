@@ -1,9 +1,11 @@
 //! The likeliest curve under a hypothesis, and how sharply it is known: the
 //! middle and the spread of a proposal for the exact sum.
 
-use super::curve::{Coordinates, Curve};
+use super::curve::Coordinates;
+use super::dense::MOST;
 use super::linear::{Normal, weight};
 use super::prior::Frame;
+use super::quick;
 
 const N: usize = 6;
 type Matrix = [[f64; N]; N];
@@ -125,14 +127,15 @@ impl Task<'_> {
     fn cost(&self, at: &Vector) -> f64 {
         let curve = self.frame.curve(&[at[0], at[1], at[2], at[3]]);
         let prior: f64 = (0..N).map(|i| self.prior_offset(at, i).powi(2)).sum();
-        let fit: f64 = self
-            .thermal
+        let mut left = [0.0; MOST];
+        curve.fill(self.thermal, &mut left);
+        let fit: f64 = left
             .iter()
             .zip(self.gravity)
             .zip(self.per_sd)
-            .map(|((&tau, &g), &p)| {
-                let r = (g - at[5] - (at[4] - at[5]) * curve.left(tau)) * p;
-                (DOF + 1.0) * (r * r / DOF).ln_1p()
+            .map(|((&y, &g), &p)| {
+                let r = (g - at[5] - (at[4] - at[5]) * y) * p;
+                (DOF + 1.0) * quick::ln(1.0 + r * r / DOF)
             })
             .sum();
         0.5 * (prior + fit)
@@ -142,10 +145,14 @@ impl Task<'_> {
     fn normal_equations(&self, at: &Vector) -> (Matrix, Vector) {
         let z = [at[0], at[1], at[2], at[3]];
         let curve = self.frame.curve(&z);
-        let nudged: [Curve; 4] = std::array::from_fn(|i| {
+        let mut left = [0.0; MOST];
+        curve.fill(self.thermal, &mut left);
+        let nudged: [[f64; MOST]; 4] = std::array::from_fn(|i| {
             let mut moved = z;
             moved[i] += NUDGE * self.sd[i];
-            self.frame.curve(&moved)
+            let mut out = [0.0; MOST];
+            self.frame.curve(&moved).fill(self.thermal, &mut out);
+            out
         });
         let mut m = [[0.0; N]; N];
         let mut v = [0.0; N];
@@ -153,14 +160,14 @@ impl Task<'_> {
             m[i][i] = 1.0;
             v[i] = -self.prior_offset(at, i);
         }
-        for ((&tau, &g), &p) in self.thermal.iter().zip(self.gravity).zip(self.per_sd) {
-            let y = curve.left(tau);
+        for (n, (&g, &p)) in self.gravity.iter().zip(self.per_sd).enumerate() {
+            let y = left[n];
             let drop = at[4] - at[5];
             let r = (g - at[5] - drop * y) * p;
             let w = weight(r);
             let mut slope = [0.0; N];
             for i in 0..4 {
-                slope[i] = (nudged[i].left(tau) - y) / NUDGE * drop * p;
+                slope[i] = (nudged[i][n] - y) / NUDGE * drop * p;
             }
             slope[4] = y * p * self.og.sd;
             slope[5] = (1.0 - y) * p * self.end.sd;

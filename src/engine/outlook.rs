@@ -63,18 +63,16 @@ fn refermentation(t: &Teller<'_>) -> f64 {
     if t.picture.particles.is_empty() {
         return 1.0;
     }
-    let now = t.gathered.now;
     t.picture
-        .particles
-        .iter()
-        .map(|p| {
-            let here = t.picture.at(p, now).gravity;
-            let falls = match p.hypothesis {
-                Hypothesis::Healthy => here - p.end > DANGEROUS,
-                _ => here - p.healthy_end > DANGEROUS,
+        .now()
+        .filter(|(p, here)| {
+            let end = match p.hypothesis {
+                Hypothesis::Healthy => p.end,
+                _ => p.healthy_end,
             };
-            if falls { p.weight } else { 0.0 }
+            here.gravity - end > DANGEROUS
         })
+        .map(|(p, _)| p.weight)
         .sum()
 }
 
@@ -157,7 +155,7 @@ pub(crate) fn next_reading(t: &Teller<'_>, said: &Assessment) -> Option<NextRead
     let question = question(said);
     let mut best: Option<(f64, f64)> = None;
     for days in CANDIDATES {
-        let chance = settles(t, question, t.gathered.now + days);
+        let chance = settles(t, said, question, t.gathered.now + days);
         if best.is_none_or(|b| chance > b.1 + 0.02) {
             best = Some((days, chance));
         }
@@ -193,23 +191,24 @@ fn question(said: &Assessment) -> Question {
 }
 
 /// Chance that a reading at `at` tells the two sides of the question apart.
-fn settles(t: &Teller<'_>, question: Question, at: f64) -> f64 {
-    let now = t.gathered.now;
+fn settles(t: &Teller<'_>, said: &Assessment, question: Question, at: f64) -> f64 {
     let mut sides = [Side::default(), Side::default()];
-    let median = t.picture.finish_spread().map_or(now, |f| f.p50);
-    for p in t.picture.particles {
-        let state = t.picture.at(p, now).state;
+    let median = said
+        .finish
+        .map_or(0.0, |f| f.p50.days_since(t.gathered.pitched));
+    let time = t.picture.time(at);
+    for (i, (p, now)) in t.picture.now().enumerate() {
+        let then = t.picture.at(p, &time);
+        let state = now.state;
         let first = match question {
             Question::Started => {
-                matches!(p.hypothesis, Hypothesis::NeverStarted)
-                    || t.picture.at(p, at).state == FermentState::Lag
+                matches!(p.hypothesis, Hypothesis::NeverStarted) || then.state == FermentState::Lag
             }
             Question::StuckOrSlow | Question::StuckOrFinished => state == FermentState::Stuck,
             Question::Finished => state == FermentState::Finished,
-            Question::WhenFinished => t.picture.finish(p) > median,
+            Question::WhenFinished => t.picture.finishes[i] > median,
         };
-        let here = t.picture.at(p, at);
-        sides[usize::from(first)].add(here.gravity, here.sd, p.weight);
+        sides[usize::from(first)].add(then.gravity, then.sd, p.weight);
     }
     if question == Question::StuckOrFinished {
         // Both are flat: only sugar left tells, by warming or a forced test.
@@ -251,12 +250,10 @@ impl Side {
 
 /// Whether a gravity lies so far above a healthy end that sugar must be left.
 pub(crate) fn sugar_left(t: &Teller<'_>) -> bool {
-    let now = t.gathered.now;
     let here: f64 = t
         .picture
-        .particles
-        .iter()
-        .map(|p| p.weight * t.picture.at(p, now).gravity)
+        .now()
+        .map(|(p, here)| p.weight * here.gravity)
         .sum();
     here - t.picture.healthy_end() > SUGAR_LEFT
 }

@@ -18,6 +18,18 @@ pub(crate) struct Picture<'a> {
     pub(crate) prior: &'a Prior,
     /// Days of the readings, for the gaps in which it may have stopped.
     pub(crate) days: &'a [f64],
+    /// Each particle now.
+    pub(crate) here: Vec<Instant>,
+    /// When each healthy particle is at its end, in days; others never.
+    pub(crate) finishes: Vec<f64>,
+}
+
+/// A time with what the clock says of it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Time {
+    days: f64,
+    thermal: f64,
+    pace: f64,
 }
 
 /// What one particle says of one moment.
@@ -33,14 +45,54 @@ pub(crate) struct Instant {
     pub(crate) rate: f64,
 }
 
-impl Picture<'_> {
-    /// One particle at `t` days.
-    pub(crate) fn at(&self, p: &Particle, t: f64) -> Instant {
+impl<'a> Picture<'a> {
+    /// Reads the particles `now` days after the pitch.
+    pub(crate) fn new(
+        particles: &'a [Particle],
+        clock: &'a ThermalClock,
+        prior: &'a Prior,
+        days: &'a [f64],
+        now: f64,
+    ) -> Self {
+        let mut picture = Self {
+            particles,
+            clock,
+            prior,
+            days,
+            here: Vec::new(),
+            finishes: Vec::new(),
+        };
+        picture.here = picture.all_at(now);
+        picture.finishes = particles.iter().map(|p| picture.finish(p)).collect();
+        picture
+    }
+
+    /// Particles with what they say of now.
+    pub(crate) fn now(&self) -> impl Iterator<Item = (&Particle, &Instant)> + '_ {
+        self.particles.iter().zip(&self.here)
+    }
+
+    fn all_at(&self, t: f64) -> Vec<Instant> {
+        let time = self.time(t);
+        self.particles.iter().map(|p| self.at(p, &time)).collect()
+    }
+
+    /// What the clock says of `t`.
+    pub(crate) fn time(&self, t: f64) -> Time {
+        Time {
+            days: t,
+            thermal: self.clock.thermal(t),
+            pace: speed(self.clock.temperature(t)),
+        }
+    }
+
+    /// One particle at a time.
+    pub(crate) fn at(&self, p: &Particle, time: &Time) -> Instant {
         match p.hypothesis {
-            Hypothesis::Healthy | Hypothesis::RunsDown => self.on_curve(p, t),
-            Hypothesis::Stopped { after } => self.stopped(p, t, after),
+            Hypothesis::Healthy | Hypothesis::RunsDown => on_curve(p, time),
+            Hypothesis::Stopped { after } => self.stopped(p, time, after),
             Hypothesis::NeverStarted => Instant {
-                state: if t < self.prior.patience {
+                state: if time.days < self.prior.patience {
                     FermentState::Lag
                 } else {
                     FermentState::Stuck
@@ -52,97 +104,96 @@ impl Picture<'_> {
         }
     }
 
-    fn on_curve(&self, p: &Particle, t: f64) -> Instant {
-        let tau = self.clock.thermal(t);
-        let pace = speed(self.clock.temperature(t));
-        let (left, thermal_rate) = p.curve.left_and_rate(tau);
-        let drop = p.og() - p.end;
-        let rate = drop * thermal_rate * pace;
-        Instant {
-            state: self.curve_state(p, tau, pace, (left, thermal_rate), drop),
-            gravity: p.end + drop * left,
-            sd: curve_sd(p, left),
-            rate,
-        }
-    }
-
-    fn curve_state(
-        &self,
-        p: &Particle,
-        tau: f64,
-        pace: f64,
-        (left, rate): (f64, f64),
-        drop: f64,
-    ) -> FermentState {
-        let runs_down = p.hypothesis == Hypothesis::RunsDown;
-        let over = drop * left;
-        if !runs_down && over <= AT_END {
-            return FermentState::Finished;
-        }
-        if 1.0 - left < LAG_OVER {
-            return FermentState::Lag;
-        }
-        let (peak, peak_at) = p.curve.peak();
-        let flat = rate * drop * pace < FLAT;
-        if runs_down && tau > peak_at && flat {
-            return FermentState::Stuck;
-        }
-        if flat && over > SUGAR_LEFT && pace < COLD_SPEED && rate * drop > FLAT {
-            return FermentState::Stuck;
-        }
-        if tau > peak_at && rate < SLOWING * peak {
-            FermentState::Slowing
-        } else {
-            FermentState::Active
-        }
-    }
-
-    fn stopped(&self, p: &Particle, t: f64, after: usize) -> Instant {
-        let since = self.days.get(after + 1).copied().unwrap_or(t);
+    fn stopped(&self, p: &Particle, time: &Time, after: usize) -> Instant {
         let before = self.days.get(after).copied().unwrap_or(0.0);
-        if t <= before {
-            let left = p.curve.left(self.clock.thermal(t));
-            let drop = p.og() - p.healthy_end;
-            let gravity = (p.healthy_end + drop * left).max(p.end);
-            return Instant {
-                state: FermentState::Active,
-                gravity,
-                sd: curve_sd(p, left),
-                rate: 0.0,
-            };
-        }
-        let mut gravity = p.end;
-        if t < since {
-            let left = p.curve.left(self.clock.thermal(t));
-            let drop = p.og() - p.healthy_end;
-            gravity = (p.healthy_end + drop * left).max(p.end);
-        }
-        Instant {
+        let since = self.days.get(after + 1).copied().unwrap_or(time.days);
+        let still = Instant {
             state: FermentState::Stuck,
-            gravity,
+            gravity: p.end,
             sd: p.end_sd,
+            rate: 0.0,
+        };
+        if time.days >= since {
+            return still;
+        }
+        let left = p.curve.left(time.thermal);
+        let curve = p.healthy_end + (p.og() - p.healthy_end) * left;
+        Instant {
+            state: if time.days <= before {
+                FermentState::Active
+            } else {
+                FermentState::Stuck
+            },
+            gravity: curve.max(p.end),
+            sd: curve_sd(p, left),
             rate: 0.0,
         }
     }
 
-    /// Spread of the fall a day at `t`.
-    pub(crate) fn rate_spread(&self, t: f64) -> Option<Spread<f64>> {
+    /// Probability of each state now.
+    pub(crate) fn states(&self) -> [f64; 5] {
+        let mut by_state = [0.0; 5];
+        for (p, here) in self.now() {
+            by_state[here.state as usize] += p.weight;
+        }
+        by_state
+    }
+
+    /// Probability of being stuck at `t` days.
+    pub(crate) fn stuck_at(&self, t: f64) -> f64 {
+        let time = self.time(t);
+        let stuck = |p: &&Particle| self.at(p, &time).state == FermentState::Stuck;
+        self.particles.iter().filter(stuck).map(|p| p.weight).sum()
+    }
+
+    /// Days at which a healthy particle is within 0.001 of its end.
+    fn finish(&self, p: &Particle) -> f64 {
+        if p.hypothesis != Hypothesis::Healthy {
+            return f64::INFINITY;
+        }
+        let drop = (p.og() - p.end).max(2.0 * AT_END);
+        self.clock.days(p.curve.when_left(AT_END / drop))
+    }
+
+    /// Spread of the finish, given that it gets there.
+    pub(crate) fn finish_spread(&self) -> Option<Spread<f64>> {
         spread(
-            self.particles
+            self.finishes
                 .iter()
-                .map(|p| (self.at(p, t).rate, p.weight))
+                .copied()
+                .zip(self.particles.iter().map(|p| p.weight))
                 .collect(),
         )
     }
 
+    /// Spread of the gravity in the end if nothing is done, less the reference.
+    pub(crate) fn end_spread(&self) -> Option<Spread<f64>> {
+        spread(smeared(
+            self.particles.iter().map(|p| (p.end, p.end_sd, p.weight)),
+        ))
+    }
+
+    /// Spread of the gravity now, less the reference.
+    pub(crate) fn gravity_spread(&self) -> Option<Spread<f64>> {
+        spread(smeared(
+            self.now()
+                .map(|(p, here)| (here.gravity, here.sd, p.weight)),
+        ))
+    }
+
+    /// Spread of the fall a day now.
+    pub(crate) fn rate_spread(&self) -> Option<Spread<f64>> {
+        spread(self.now().map(|(p, here)| (here.rate, p.weight)).collect())
+    }
+
     /// What a healthy ferment would lose a day at this gravity and temperature.
     pub(crate) fn healthy_rate(&self, t: f64) -> f64 {
-        let pace = speed(self.clock.temperature(t));
+        let time = self.time(t);
         let mut sum = 0.0;
         let mut total = 0.0;
         for p in self.particles {
             let left = match p.hypothesis {
-                Hypothesis::Healthy => p.curve.left(self.clock.thermal(t)),
+                Hypothesis::Healthy => p.curve.left(time.thermal),
                 Hypothesis::Stopped { .. } => {
                     ((p.end - p.healthy_end) / (p.og() - p.healthy_end).max(0.002)).clamp(0.0, 0.97)
                 }
@@ -153,19 +204,15 @@ impl Picture<'_> {
             total += p.weight;
         }
         if total < 0.02 {
-            return self.usual_rate(t) * pace;
+            return self.usual_rate() * time.pace;
         }
-        sum / total * pace
+        sum / total * time.pace
     }
 
     /// The same by the middle of the prior, where no particle is healthy.
-    fn usual_rate(&self, t: f64) -> f64 {
+    fn usual_rate(&self) -> f64 {
         let drop = self.prior.og.mean.max(0.005);
-        let gravity = self
-            .particles
-            .iter()
-            .map(|p| p.weight * self.at(p, t).gravity)
-            .sum::<f64>();
+        let gravity: f64 = self.now().map(|(p, here)| p.weight * here.gravity).sum();
         let curve = self.prior.frame.curve(&self.prior.mean);
         let left = (gravity / drop).clamp(0.001, 0.9);
         drop * curve.left_and_rate(curve.when_left(left)).1
@@ -187,24 +234,18 @@ impl Picture<'_> {
             .sum()
     }
 
-    /// Probability of being stuck at `t` days.
-    pub(crate) fn stuck_at(&self, t: f64) -> f64 {
-        self.states(t)[FermentState::Stuck as usize]
-    }
-
     /// Probability that it is stuck or will be.
     pub(crate) fn ever_stuck(&self, now: f64) -> f64 {
-        let tau = self.clock.thermal(now);
+        // A moment on, so that another future temperature counts.
+        let soon = self.time(now + 0.05);
         let sticks = self.prior.sticks;
         self.particles
             .iter()
             .map(|p| {
                 let chance = match p.hypothesis {
-                    Hypothesis::Healthy if self.at(p, now + 0.05).state == FermentState::Stuck => {
-                        1.0
-                    }
+                    Hypothesis::Healthy if self.at(p, &soon).state == FermentState::Stuck => 1.0,
                     Hypothesis::Healthy => {
-                        let yet = sticks * STOPS * p.curve.left(tau);
+                        let yet = sticks * STOPS * p.curve.left(soon.thermal);
                         yet / (1.0 - sticks + yet)
                     }
                     _ => 1.0,
@@ -217,10 +258,9 @@ impl Picture<'_> {
     /// When it stopped, under the particles by which it has.
     pub(crate) fn stuck_since(&self, now: f64) -> Option<Spread<f64>> {
         spread(
-            self.particles
-                .iter()
-                .filter(|p| self.at(p, now).state == FermentState::Stuck)
-                .map(|p| (self.since(p, now).clamp(0.0, now), p.weight))
+            self.now()
+                .filter(|(_, here)| here.state == FermentState::Stuck)
+                .map(|(p, _)| (self.since(p, now).clamp(0.0, now), p.weight))
                 .collect(),
         )
     }
@@ -237,7 +277,7 @@ impl Picture<'_> {
             }
             Hypothesis::RunsDown => {
                 let pace = speed(self.clock.temperature(now)).max(0.05);
-                let peak_at = p.curve.peak().1;
+                let peak_at = p.peak.1;
                 self.clock
                     .days(p.curve.when_rate(FLAT / (drop * pace), peak_at))
             }
@@ -271,46 +311,42 @@ impl Picture<'_> {
         }
         out
     }
+}
 
-    /// Probability of each state at `t` days.
-    pub(crate) fn states(&self, t: f64) -> [f64; 5] {
-        let mut by_state = [0.0; 5];
-        for p in self.particles {
-            by_state[self.at(p, t).state as usize] += p.weight;
-        }
-        by_state
+fn on_curve(p: &Particle, time: &Time) -> Instant {
+    let (left, thermal_rate) = p.curve.left_and_rate(time.thermal);
+    let drop = p.og() - p.end;
+    Instant {
+        state: curve_state(p, time, (left, thermal_rate), drop),
+        gravity: p.end + drop * left,
+        sd: curve_sd(p, left),
+        rate: drop * thermal_rate * time.pace,
     }
+}
 
-    /// Days at which a healthy particle is within 0.001 of its end.
-    pub(crate) fn finish(&self, p: &Particle) -> f64 {
-        let drop = (p.og() - p.end).max(2.0 * AT_END);
-        self.clock.days(p.curve.when_left(AT_END / drop))
+fn curve_state(p: &Particle, time: &Time, (left, rate): (f64, f64), drop: f64) -> FermentState {
+    let runs_down = p.hypothesis == Hypothesis::RunsDown;
+    let over = drop * left;
+    if !runs_down && over <= AT_END {
+        return FermentState::Finished;
     }
-
-    /// Spread of the finish, given that it gets there.
-    pub(crate) fn finish_spread(&self) -> Option<Spread<f64>> {
-        let times = self
-            .particles
-            .iter()
-            .filter(|p| p.hypothesis == Hypothesis::Healthy)
-            .map(|p| (self.finish(p), p.weight))
-            .collect();
-        spread(times)
+    if 1.0 - left < LAG_OVER {
+        return FermentState::Lag;
     }
-
-    /// Spread of the gravity in the end if nothing is done, less the reference.
-    pub(crate) fn end_spread(&self) -> Option<Spread<f64>> {
-        spread(smeared(
-            self.particles.iter().map(|p| (p.end, p.end_sd, p.weight)),
-        ))
+    let (peak, peak_at) = p.peak;
+    let past = time.thermal > peak_at;
+    let flat = rate * drop * time.pace < FLAT;
+    if runs_down && past && flat {
+        return FermentState::Stuck;
     }
-
-    /// Spread of the gravity at `t`, less the reference.
-    pub(crate) fn gravity_spread(&self, t: f64) -> Option<Spread<f64>> {
-        spread(smeared(self.particles.iter().map(|p| {
-            let m = self.at(p, t);
-            (m.gravity, m.sd, p.weight)
-        })))
+    // Still from cold alone: warm, it would move.
+    if flat && over > SUGAR_LEFT && time.pace < COLD_SPEED && rate * drop > FLAT {
+        return FermentState::Stuck;
+    }
+    if past && rate < SLOWING * peak {
+        FermentState::Slowing
+    } else {
+        FermentState::Active
     }
 }
 

@@ -52,6 +52,8 @@ pub(crate) struct Particle {
     pub(crate) og_sd: f64,
     /// The end that a healthy ferment would have reached, under this particle.
     pub(crate) healthy_end: f64,
+    /// The curve's highest rate and its thermal time.
+    pub(crate) peak: (f64, f64),
 }
 
 impl Particle {
@@ -100,9 +102,7 @@ pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<
             let density = mixture(&proposals, total, &z);
             let curve = prior.frame.curve(&z);
             let weight = prior.density(&z, &curve) - density;
-            for (y, &tau) in left.iter_mut().zip(&series.thermal) {
-                *y = curve.left(tau);
-            }
+            curve.fill(&series.thermal, &mut left);
             let mut node = Node {
                 series,
                 prior,
@@ -125,6 +125,9 @@ pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<
     particles
 }
 
+/// Particles lighter than this are dropped.
+const LIGHTEST: f64 = 3e-5;
+
 /// Turns log weights into shares.
 fn normalise(particles: &mut Vec<Particle>) {
     let top = particles
@@ -138,10 +141,12 @@ fn normalise(particles: &mut Vec<Particle>) {
     for p in particles.iter_mut() {
         p.weight = (p.weight - top).exp();
     }
-    particles.retain(|p| p.weight > 1e-7);
+    let sum: f64 = particles.iter().map(|p| p.weight).sum();
+    particles.retain(|p| p.weight > LIGHTEST * sum);
     let sum: f64 = particles.iter().map(|p| p.weight).sum();
     for p in particles.iter_mut() {
         p.weight /= sum;
+        p.peak = p.curve.peak();
     }
 }
 
@@ -174,6 +179,7 @@ impl Node<'_> {
             og_slope: l.og_slope,
             og_sd: l.og_var.sqrt(),
             healthy_end,
+            peak: (0.0, 0.0),
         });
     }
 
@@ -467,6 +473,7 @@ fn never_started(series: &Series, prior: &Prior, _total: usize) -> Option<Partic
         og_slope: 0.0,
         og_sd: l.og_var.sqrt(),
         healthy_end: 0.0,
+        peak: (0.0, 0.0),
     })
 }
 

@@ -19,9 +19,10 @@ pub(crate) fn suspicions(t: &Teller<'_>) -> Vec<Suspicion> {
             break;
         }
         let days = t.series.days[i];
+        let time = t.picture.time(days);
         let (mut mean, mut square) = (0.0, 0.0);
         for p in &top {
-            let at = t.picture.at(p, days);
+            let at = t.picture.at(p, &time);
             mean += p.weight * at.gravity / total;
             square += p.weight * (at.gravity * at.gravity + at.sd * at.sd) / total;
         }

@@ -5,9 +5,9 @@ use super::assess::Teller;
 use super::picture::spread;
 
 /// Points of the grid.
-const POINTS: usize = 41;
+const POINTS: usize = 37;
 /// Particles that stand for all.
-const PARTICLES: usize = 32;
+const PARTICLES: usize = 24;
 /// Days shown beyond the present at least, and at most.
 const BEYOND: (f64, f64) = (3.0, 60.0);
 
@@ -20,10 +20,11 @@ pub(crate) fn trend(t: &Teller<'_>) -> Vec<CurvePoint> {
     (0..POINTS)
         .filter_map(|i| {
             let days = last * i as f64 / (POINTS - 1) as f64;
+            let time = t.picture.time(days);
             let values = top
                 .iter()
                 .flat_map(|p| {
-                    let at = t.picture.at(p, days);
+                    let at = t.picture.at(p, &time);
                     // Three points that stand for a normal: mean and spread are kept.
                     [-1.2247, 0.0, 1.2247].map(|z| (at.gravity + z * at.sd, 1.0))
                 })
