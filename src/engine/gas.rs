@@ -1,10 +1,10 @@
 //! The gas that all vessels give off, and when to air the place they stand in.
 
 use super::facts;
-use super::{Morning, OriginalGravity, Row, Spread};
+use super::{CurvePoint, Morning, OriginalGravity, Row, Spread};
 use crate::domain::records::{Household, PlaceId, Stage};
 use crate::domain::sums::finish;
-use crate::domain::units::{CubicMetres, Gravity, Litres, PartsPerMillion};
+use crate::domain::units::{CubicMetres, Gravity, GravityDelta, Litres, Moment, PartsPerMillion};
 
 /// CO2 in the air that people may breathe for eight hours of work: the OSHA
 /// permissible exposure and the NIOSH recommended exposure (NIOSH, IDLH
@@ -249,7 +249,11 @@ fn of_row(household: &Household, row: &Row, morning: &Morning) -> Option<Spread<
     let told = facts::told(household, dossier, row.vessel, morning.now);
     let original = told.facts.og.map(OriginalGravity::gravity)?;
     let gravity = row.assessment.gravity_now?.p50;
-    let rate = row.assessment.rate?.today;
+    let rate = match row.assessment.rate {
+        Some(rate) => rate.today.map(GravityDelta::get),
+        None => from_curve(&row.assessment.curve, morning.now)
+            .or_else(|| from_readings(&told.gravities, morning.now))?,
+    };
     let vessel = household.vessel(row.vessel?)?;
     let stay = dossier
         .stays
@@ -260,7 +264,53 @@ fn of_row(household: &Household, row: &Row, morning: &Morning) -> Option<Spread<
         .or(dossier.batch.volume)
         .unwrap_or(Litres::clamped(vessel.capacity.get() * USUAL_FILL));
     let now = Gravity::clamped(gravity.get().min(original.get()));
-    Some(rate.map(|fall| litres_a_day(original, now, fall.get(), volume)))
+    Some(rate.map(|fall| litres_a_day(original, now, fall, volume)))
+}
+
+/// The fall of the coming day along the middle and the edges of the band.
+fn from_curve(curve: &[CurvePoint], now: Moment) -> Option<Spread<f64>> {
+    let at = |when: Moment| {
+        curve
+            .iter()
+            .min_by_key(|p| (p.at.utc_ms() - when.utc_ms()).abs())
+    };
+    let (here, there) = (at(now)?, at(now.plus_days(1.0))?);
+    let days = there.at.days_since(here.at);
+    if days < 0.2 {
+        return None;
+    }
+    let fall = |a: Gravity, b: Gravity| ((a.get() - b.get()) / days).max(0.0);
+    let mut all = [
+        fall(here.gravity.p10, there.gravity.p10),
+        fall(here.gravity.p50, there.gravity.p50),
+        fall(here.gravity.p90, there.gravity.p90),
+    ];
+    let middle = all[1];
+    all.sort_by(f64::total_cmp);
+    Some(Spread {
+        p10: all[0],
+        p50: middle,
+        p90: all[2],
+    })
+}
+
+/// The fall between the last two gravities, while they are not a week old:
+/// half of it to half as much again, since a ferment slows and readings err
+/// (common practice, no source).
+fn from_readings(gravities: &[(Moment, Gravity)], now: Moment) -> Option<Spread<f64>> {
+    let [.., (before, high), (last, low)] = gravities else {
+        return None;
+    };
+    let days = last.days_since(*before);
+    if days < 0.2 || now.days_since(*last) > 7.0 {
+        return None;
+    }
+    let fall = ((high.get() - low.get()) / days).max(0.0);
+    Some(Spread {
+        p10: 0.5 * fall,
+        p50: fall,
+        p90: 1.5 * fall,
+    })
 }
 
 /// Litres of CO2 a day at 20 °C from a fall of gravity a day.

@@ -2,8 +2,10 @@
 
 pub mod sheet;
 
+pub mod ingredients;
 pub mod plan;
 mod problem;
+pub mod routine_text;
 pub mod routines;
 pub mod yeasts;
 

@@ -2,7 +2,9 @@
 
 use super::error::{Doing, Result};
 use super::{FoodRow, PartRow, PlanRow, Reader, Store};
-use crate::domain::plan::{Bottling, Feeding, KeptPlan, Locks, Plan, Supplies, wine_yeast};
+use crate::domain::plan::{
+    Bottling, Feeding, KeptPlan, Locks, Plan, Supplies, same_thing, wine_yeast,
+};
 use crate::domain::records::{
     Away, Batch, BatchId, PantryDraw, PantryItem, Room, Tick, YeastClass,
 };
@@ -81,10 +83,13 @@ impl Reader<'_> {
     /// first before the rest.
     pub(crate) fn lots_of(self, name: &str, unit: &str) -> Result<Vec<PantryItem>> {
         self.some(
-            "name = ?1 COLLATE NOCASE AND unit = ?2 AND amount > 0
-             ORDER BY best_before IS NULL, best_before, id",
-            rusqlite::params![name, unit],
+            "unit = ?1 AND amount > 0 ORDER BY best_before IS NULL, best_before, id",
+            [unit],
         )
+        .map(|mut lots: Vec<PantryItem>| {
+            lots.retain(|i| same_thing(&i.name, name));
+            lots
+        })
     }
 
     /// The size of a place, if it was said.

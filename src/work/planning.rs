@@ -6,7 +6,7 @@ use crate::domain::deeds::{Deed, Given, NewBatch};
 use crate::domain::plan::Plan;
 use crate::domain::records::{
     Away, AwayId, Batch, BatchId, Event, EventId, EventKind, PlaceId, Room, RoomId, Stage, Step,
-    StepId, StepRule, StepStatus, Tick, TickId,
+    StepId, StepRule, StepStatus, Tick, TickId, Vessel,
 };
 use crate::domain::units::{CubicMetres, Moment};
 use crate::store::{FoodRow, PartRow, PlanRow, Writer};
@@ -277,6 +277,7 @@ fn put_in(
     let Some((kind, given)) = added else {
         return Ok(Vec::new());
     };
+    let mut cautions: Vec<String> = goes_in(w, batch, at)?.into_iter().collect();
     let vessel = check::only_vessel(&w.read().open_stays(batch)?);
     w.add(&Event {
         id: EventId(0),
@@ -290,7 +291,34 @@ fn put_in(
         volume: given.volume,
         note: String::new(),
     })?;
-    pantry::draw_given(w, given, batch, None, at, what)
+    cautions.extend(pantry::draw_given(w, given, batch, None, at, what)?);
+    Ok(cautions)
+}
+
+/// With the first thing that goes in, the must lies in its vessel: readings
+/// from then on are its own. A vessel that holds something else is told.
+fn goes_in(w: &mut Writer<'_>, id: BatchId, at: Moment) -> Result<Option<String>, WorkError> {
+    if !w.read().open_stays(id)?.is_empty() {
+        return Ok(None);
+    }
+    let wanted = w.read().plan_row(id)?.and_then(|p| p.vessel);
+    let all: Vec<Vessel> = w.read().all()?;
+    let Some(vessel) = wanted.and_then(|v| {
+        all.into_iter()
+            .find(|a| !a.retired && a.tag.eq_ignore_ascii_case(&v.tag))
+    }) else {
+        return Ok(None);
+    };
+    if let Some(stay) = w.read().open_stay_in(vessel.id)? {
+        let holds = check::batch(w.read(), stay.batch)?.name;
+        return Ok(Some(format!(
+            "{} still holds '{holds}': the must is written down without a vessel",
+            vessel.tag
+        )));
+    }
+    let volume = check::batch(w.read(), id)?.volume;
+    batches::arrive(w, id, vessel.id, at, volume)?;
+    Ok(None)
 }
 
 pub(super) fn add_away(w: &mut Writer<'_>, from: NaiveDate, to: NaiveDate, note: &str) -> Done {

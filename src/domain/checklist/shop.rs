@@ -1,6 +1,6 @@
 //! What to buy for the coming plans, and what runs low.
 
-use crate::domain::plan::{Supplies, outcome};
+use crate::domain::plan::{Supplies, outcome, same_thing};
 use crate::domain::records::{Batch, PantryItem, Stage};
 use chrono::NaiveDate;
 
@@ -93,7 +93,7 @@ struct Need {
 pub fn shopping(supplies: &Supplies, batches: &[&Batch], today: NaiveDate) -> Vec<Wanted> {
     let mut list = for_plans(supplies, batches, today);
     for item in &supplies.pantry {
-        if list.iter().any(|w| same(&w.name, &item.name)) {
+        if list.iter().any(|w| same_thing(&item.name, &w.name)) {
             continue;
         }
         let (good, stale) = good_and_stale(supplies, &item.name, today);
@@ -122,7 +122,7 @@ fn same(a: &str, b: &str) -> bool {
 
 /// How much of it is good, and since when the rest is not.
 fn good_and_stale(supplies: &Supplies, name: &str, today: NaiveDate) -> (f64, Option<NaiveDate>) {
-    let lots = || supplies.pantry.iter().filter(|i| same(&i.name, name));
+    let lots = || supplies.pantry.iter().filter(|i| same_thing(&i.name, name));
     let past = |i: &&PantryItem| i.best_before.is_some_and(|d| d < today);
     let good = lots().filter(|i| !past(i)).map(|i| i.amount).sum();
     let stale = lots()
@@ -191,7 +191,7 @@ fn for_plans(supplies: &Supplies, batches: &[&Batch], today: NaiveDate) -> Vec<W
                 price: supplies
                     .pantry
                     .iter()
-                    .find(|i| same(&i.name, &need.name))
+                    .find(|i| same_thing(&i.name, &need.name))
                     .and_then(|i| i.price),
                 why: Want::Plans {
                     wanted,

@@ -30,6 +30,15 @@ pub struct Supplies {
     pub ticks: Vec<Tick>,
 }
 
+/// Whether a thing of the pantry is what a plan or a step calls by that name:
+/// the same without regard to case, or the same before its first comma, as in
+/// `wine yeast, 5 g packets`.
+pub fn same_thing(pantry: &str, name: &str) -> bool {
+    let name = name.trim();
+    let head = pantry.split(',').next().unwrap_or(pantry);
+    pantry.trim().eq_ignore_ascii_case(name) || head.trim().eq_ignore_ascii_case(name)
+}
+
 impl Supplies {
     /// The plan of a batch.
     pub fn plan(&self, batch: BatchId) -> Option<&Plan> {

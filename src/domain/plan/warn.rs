@@ -417,7 +417,7 @@ fn of_the_pantry(plan: &Plan, outcome: &Outcome, around: &Surroundings, found: &
         let lots: Vec<&PantryItem> = around
             .pantry
             .iter()
-            .filter(|i| i.unit == "g" && i.name.eq_ignore_ascii_case(name))
+            .filter(|i| i.unit == "g" && super::same_thing(&i.name, name))
             .collect();
         let there: f64 = lots.iter().map(|i| i.amount).sum();
         // What was never in the pantry is bought for the batch: no warning.

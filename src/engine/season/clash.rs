@@ -43,6 +43,8 @@ pub enum Clash {
         wanted: u32,
         /// Missing at its end.
         missing: u32,
+        /// Missing at the end of the season, and the week of it, where that is more.
+        later: Option<(u32, NaiveDate)>,
     },
     /// A plan wants a vessel that still holds something.
     VesselTaken {
@@ -136,9 +138,14 @@ impl Clash {
                 week,
                 wanted,
                 missing,
+                later,
             } => format!(
-                "Week of {}: {wanted} bottles wanted, {missing} more than there are.",
-                day(week)
+                "Week of {}: {wanted} bottles wanted, {missing} more than there are{}.",
+                day(week),
+                later.map_or_else(String::new, |(n, by)| format!(
+                    "; {n} are missing by {}",
+                    day(&by)
+                ))
             ),
             Self::VesselTaken {
                 plan,
@@ -274,16 +281,18 @@ fn short(weeks: &[Week], found: &mut Vec<Clash>) {
                 free: week.vessels_free,
             });
         }
-        if let Some(left) = week.bottles_left
-            && left < 0
-            && week.bottles_wanted > 0
-        {
-            found.push(Clash::BottlesShort {
-                week: week.monday,
-                wanted: week.bottles_wanted,
-                missing: left.unsigned_abs() as u32,
-            });
-        }
+    }
+    // Said once, for the first week that is short.
+    let missing = |w: &&Week| w.bottles_wanted > 0 && w.bottles_left.is_some_and(|l| l < 0);
+    let count = |w: &Week| w.bottles_left.map_or(0, |l| l.unsigned_abs() as u32);
+    if let Some(first) = weeks.iter().find(missing) {
+        let last = weeks.iter().rfind(missing).unwrap_or(first);
+        found.push(Clash::BottlesShort {
+            week: first.monday,
+            wanted: first.bottles_wanted,
+            missing: count(first),
+            later: (last.monday > first.monday).then(|| (count(last), last.monday)),
+        });
     }
 }
 
