@@ -70,6 +70,10 @@ impl FormField {
     }
 }
 
+/// A field was objected to; what is wrong stands beside it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Objected;
+
 /// Fields of which one has the keys. A form keeps what was typed as long as its
 /// owner keeps the form.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -81,6 +81,28 @@ pub enum Action {
     Closer,
     /// Look into the demo.
     Demo,
+    /// Begin to type a value where the keys are.
+    Type,
+    /// A number stays, or follows.
+    Lock,
+    /// Something more: a part, a thing, days away, a step.
+    Add,
+    /// Keep what was planned or made.
+    Keep,
+    /// Begin the day, or go on with it.
+    Day,
+    /// The chosen batch planned once more.
+    Again,
+    /// All amounts fitted to the vessel.
+    Fit,
+    /// From the beginning.
+    Fresh,
+    /// How large a place is.
+    Room,
+    /// Steps moved before or after days away.
+    MoveAll,
+    /// The countdown of a line of the day.
+    LineClock,
 }
 
 /// Where a binding holds.
@@ -106,6 +128,10 @@ pub enum Scope {
     Help,
     /// While the choices lie on top.
     Settings,
+    /// While one value is being typed.
+    Cell,
+    /// While a form lies on top.
+    Sheet,
 }
 
 impl Scope {
@@ -114,7 +140,14 @@ impl Scope {
         match self {
             Self::Everywhere | Self::Clock | Self::Why => false,
             Self::On(screen) => screen.types(),
-            Self::Slip | Self::Done | Self::Skip | Self::Move | Self::Help | Self::Settings => true,
+            Self::Slip
+            | Self::Done
+            | Self::Skip
+            | Self::Move
+            | Self::Help
+            | Self::Settings
+            | Self::Cell
+            | Self::Sheet => true,
         }
     }
 }
@@ -126,6 +159,8 @@ pub enum Group {
     Readings,
     /// Steps.
     Steps,
+    /// Planning.
+    Planning,
     /// Moving about.
     Moving,
     /// Screens.
@@ -136,9 +171,10 @@ pub enum Group {
 
 impl Group {
     /// All of them, in the order of the help.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Readings,
         Self::Steps,
+        Self::Planning,
         Self::Moving,
         Self::Screens,
         Self::Skep,
@@ -149,6 +185,7 @@ impl Group {
         match self {
             Self::Readings => "readings",
             Self::Steps => "steps",
+            Self::Planning => "planning",
             Self::Moving => "moving about",
             Self::Screens => "screens",
             Self::Skep => "skep itself",
@@ -183,7 +220,7 @@ fn always(_: &State) -> bool {
 }
 
 impl Binding {
-    const fn new(
+    pub(super) const fn new(
         action: Action,
         keys: &'static [Key],
         label: &'static str,
@@ -204,17 +241,17 @@ impl Binding {
         }
     }
 
-    const fn rank(mut self, rank: u8) -> Self {
+    pub(super) const fn rank(mut self, rank: u8) -> Self {
         self.rank = rank;
         self
     }
 
-    const fn digits(mut self) -> Self {
+    pub(super) const fn digits(mut self) -> Self {
         self.digits = true;
         self
     }
 
-    const fn when(mut self, available: fn(&State) -> bool) -> Self {
+    pub(super) const fn when(mut self, available: fn(&State) -> bool) -> Self {
         self.available = available;
         self
     }
@@ -283,7 +320,7 @@ pub fn listed(scopes: &[Scope], group: Group) -> impl Iterator<Item = &'static B
 
 /// All bindings.
 pub fn table() -> impl Iterator<Item = &'static Binding> {
-    TABLE.iter()
+    TABLE.iter().chain(super::keys_planning::TABLE)
 }
 
 use Action as A;
@@ -853,6 +890,13 @@ mod tests {
         S::Why,
         S::Help,
         S::Settings,
+        S::On(Screen::Planner),
+        S::On(Screen::Checklist),
+        S::On(Screen::Season),
+        S::On(Screen::Pantry),
+        S::On(Screen::Editor),
+        S::Cell,
+        S::Sheet,
     ];
 
     /// Scopes in which keys are looked up together.
@@ -897,7 +941,7 @@ mod tests {
 
     #[test]
     fn there_is_a_way_out_of_everything_that_lies_on_top() {
-        for scope in ON_TOP {
+        for scope in ON_TOP.iter().chain(&[S::Cell, S::Sheet]) {
             let out = table().any(|b| b.action == A::Back && b.scopes.contains(scope));
             assert!(out, "no way out of {scope:?}");
         }

@@ -3,7 +3,9 @@
 use super::key::Key;
 use super::setup::Setup;
 use crate::domain::deeds::Deed;
+use crate::domain::plan::Supplies;
 use crate::domain::records::{BatchId, Household, LedgerLine, Routine, VesselId, YeastClass};
+use crate::domain::sums::ingredients::Ingredient;
 use crate::engine::Morning;
 use std::sync::Arc;
 
@@ -56,6 +58,8 @@ pub struct Kept {
 pub struct Loaded {
     /// All that is not closed.
     pub household: Household,
+    /// The pantry, plans, days away.
+    pub supplies: Supplies,
     /// Name of the change that undo takes back.
     pub undo: Option<String>,
     /// Name of the change that redo brings back.
@@ -71,6 +75,8 @@ pub struct Library {
     pub routines: Vec<Routine>,
     /// Generic classes of yeast.
     pub yeasts: Vec<YeastClass>,
+    /// What goes into a must: built in, the maker's own laid over.
+    pub ingredients: Vec<Ingredient>,
     /// Sentences about files that could not be used.
     pub problems: Vec<String>,
 }
@@ -101,6 +107,8 @@ pub enum Effect {
     Redo(Ticket),
     /// Read a batch's ledger.
     ReadLedger(BatchId),
+    /// Write a routine into the folder of the maker's own.
+    SaveRoutine(Ticket, Box<Routine>),
     /// Work the morning out afresh: time went on.
     Reassess,
     /// Put the demo in place of the store.

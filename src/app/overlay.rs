@@ -1,9 +1,11 @@
 //! What can lie on top of a screen; the last one has the keys.
 
+use super::cell::CellPad;
 use super::help::HelpSheet;
 use super::keys::Scope;
 use super::msg::Ticket;
 use super::settings::SettingsSheet;
+use super::sheet::FormSheet;
 use super::slip::SlipPad;
 use super::steps::{DonePad, MovePad, SkipPad};
 use super::why::WhySheet;
@@ -27,6 +29,10 @@ pub enum Overlay {
     Help(HelpSheet),
     /// Choices.
     Settings(SettingsSheet),
+    /// One value being typed.
+    Cell(CellPad),
+    /// A form.
+    Sheet(FormSheet),
 }
 
 impl Overlay {
@@ -41,6 +47,8 @@ impl Overlay {
             Self::Why(_) => Scope::Why,
             Self::Help(_) => Scope::Help,
             Self::Settings(_) => Scope::Settings,
+            Self::Cell(_) => Scope::Cell,
+            Self::Sheet(_) => Scope::Sheet,
         }
     }
 
@@ -52,6 +60,8 @@ impl Overlay {
             Self::Skip(pad) => Some(&mut pad.errand),
             Self::Move(pad) => Some(&mut pad.errand),
             Self::Settings(sheet) => Some(&mut sheet.errand),
+            Self::Cell(pad) => Some(&mut pad.errand),
+            Self::Sheet(sheet) => Some(&mut sheet.errand),
             Self::Clock | Self::Why(_) | Self::Help(_) => None,
         }
     }
@@ -64,6 +74,8 @@ impl Overlay {
             Self::Skip(pad) => pad.touched && !pad.field.is_blank(),
             Self::Move(pad) => !pad.field.is_blank(),
             Self::Settings(sheet) => sheet.form.touched,
+            Self::Cell(pad) => !pad.field.is_blank(),
+            Self::Sheet(sheet) => sheet.form.touched,
             Self::Clock | Self::Why(_) | Self::Help(_) => false,
         }
     }

@@ -9,13 +9,33 @@ pub enum Screen {
     Round,
     /// One batch: trend, plan, ledger.
     Batch,
+    /// A batch being planned.
+    Planner,
+    /// The day itself, line by line.
+    Checklist,
+    /// Vessels against weeks.
+    Season,
+    /// The pantry and the shopping list.
+    Pantry,
+    /// Routines being made and changed.
+    Editor,
     /// The first minute.
     Welcome,
 }
 
 impl Screen {
     /// All of them.
-    pub const ALL: &'static [Self] = &[Self::Shelf, Self::Round, Self::Batch, Self::Welcome];
+    pub const ALL: &'static [Self] = &[
+        Self::Shelf,
+        Self::Round,
+        Self::Batch,
+        Self::Planner,
+        Self::Checklist,
+        Self::Season,
+        Self::Pantry,
+        Self::Editor,
+        Self::Welcome,
+    ];
 
     /// Its name, in the top line and the help.
     pub fn title(self) -> &'static str {
@@ -23,6 +43,11 @@ impl Screen {
             Self::Shelf => "shelf",
             Self::Round => "round",
             Self::Batch => "batch",
+            Self::Planner => "planner",
+            Self::Checklist => "the day",
+            Self::Season => "season",
+            Self::Pantry => "pantry",
+            Self::Editor => "routines",
             Self::Welcome => "welcome",
         }
     }
@@ -39,6 +64,17 @@ impl Screen {
             Self::Batch => {
                 "One batch from plan to bottle: its trend, its steps, its ledger, and what the readings say."
             }
+            Self::Planner => {
+                "A batch before there is one: change any number and the others follow; what is locked stays."
+            }
+            Self::Checklist => {
+                "The day of a batch in order, each line with this batch's amounts, ticked with the time kept."
+            }
+            Self::Season => {
+                "Vessels against weeks: what is where, when each falls free, what clashes, and the days away."
+            }
+            Self::Pantry => "What there is, what goes stale, and what to buy for the coming plans.",
+            Self::Editor => "Routines as a line of days: make, change, check and save your own.",
             Self::Welcome => "The first minute: units, a place, vessels and a first batch.",
         }
     }

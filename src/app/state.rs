@@ -1,14 +1,20 @@
 //! All that skep knows and shows, in one value.
 
 use super::batch::BatchView;
+use super::checklist::Day;
 use super::clock::Clock;
+use super::editor::Editor;
 use super::keys::Scope;
 use super::msg::{Effect, Library, Spot, Ticket};
 use super::overlay::Overlay;
+use super::pantry::PantryView;
+use super::planner::Planner;
 use super::round::Round;
 use super::screen::Screen;
+use super::season::SeasonView;
 use super::trend::{TrendData, TrendView};
 use super::welcome::Welcome;
+use crate::domain::plan::Supplies;
 use crate::domain::records::{Dossier, Household, PlaceId, Settings, Vessel};
 use crate::domain::units::{Moment, Zone};
 use crate::engine::{Due, Morning, Row, facts};
@@ -54,6 +60,8 @@ pub struct State {
     pub options: Options,
     /// The household as stored; none until it has been read.
     pub household: Option<Arc<Household>>,
+    /// The pantry, plans, days away.
+    pub supplies: Arc<Supplies>,
     /// What the engine makes of it.
     pub morning: Option<Arc<Morning>>,
     /// The revision that the morning was worked out from.
@@ -82,6 +90,16 @@ pub struct State {
     pub round: Option<Round>,
     /// The batch screen.
     pub batch: BatchView,
+    /// The planner.
+    pub planner: Planner,
+    /// The day itself.
+    pub day: Day,
+    /// How the season is looked at.
+    pub season: SeasonView,
+    /// How the pantry is looked at.
+    pub pantry: PantryView,
+    /// The routine editor.
+    pub editor: Editor,
     /// The welcome's form.
     pub welcome: Welcome,
     /// The countdown, while one runs.
@@ -106,6 +124,7 @@ impl State {
         Self {
             now,
             household: None,
+            supplies: Arc::default(),
             morning: None,
             morning_of: -1,
             library: Arc::default(),
@@ -120,6 +139,11 @@ impl State {
             trend_of: None,
             round: None,
             batch: BatchView::default(),
+            planner: Planner::default(),
+            day: Day::default(),
+            season: SeasonView::default(),
+            pantry: PantryView::default(),
+            editor: Editor::default(),
             welcome: Welcome::default(),
             clock: None,
             notice: None,

@@ -2,15 +2,22 @@
 //! routes; the work is in the file of the screen or pad.
 
 use super::batch;
+use super::cell;
+use super::checklist;
 use super::clock::Clock;
+use super::editor;
 use super::help::HelpSheet;
 use super::key::Key;
 use super::keys::{Action, resolve};
 use super::msg::{Effect, Hit, Kept, Loaded, Msg, Ticket};
 use super::overlay::Overlay;
+use super::pantry;
+use super::planner;
 use super::round;
 use super::screen::Screen;
+use super::season;
 use super::settings;
+use super::sheet;
 use super::shelf;
 use super::slip;
 use super::state::{Effects, NoticeTone, State, spot};
@@ -96,6 +103,12 @@ fn type_into(state: &mut State, key: Key) -> Effects {
     };
     let today = state.now.day();
     match &mut top {
+        Overlay::Cell(pad) => cell::press(state, pad, key),
+        Overlay::Sheet(sheet) => {
+            if sheet.errand.sent.is_none() && sheet.form.press(key) {
+                sheet.errand.touched();
+            }
+        }
         Overlay::Slip(pad) => slip::press(state, pad, key),
         Overlay::Done(pad) => steps::type_done(pad, key),
         Overlay::Skip(pad) => steps::type_skip(pad, key),
@@ -133,6 +146,11 @@ fn paste(state: &mut State, text: &str) -> Effects {
     };
     let today = state.now.day();
     match &mut top {
+        Overlay::Cell(pad) => cell::paste(state, pad, text),
+        Overlay::Sheet(sheet) if sheet.errand.sent.is_none() => {
+            sheet.form.paste(text);
+            sheet.errand.touched();
+        }
         Overlay::Slip(pad) if pad.errand.sent.is_none() => {
             pad.field.paste(text);
             slip::understand(state, pad);
@@ -189,7 +207,10 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
         Action::Redo => return ask(state, Effect::Redo),
         Action::Why => open_why(state),
         Action::Round => round::begin(state),
+        Action::Go(Screen::Planner) => planner::open(state),
+        Action::Go(Screen::Checklist) => checklist::open(state, None),
         Action::Go(screen) => state.go(screen),
+        Action::Again => planner::again(state),
         Action::Skip => with_step(state, steps::open_skip),
         Action::Move => with_step(state, steps::open_move),
         Action::Clock => open_clock(state),
@@ -208,6 +229,11 @@ fn act_on_screen(state: &mut State, action: Action, typed: Option<char>) -> Effe
     match (state.screen, action) {
         (Screen::Round, _) => round::act(state, action, typed),
         (Screen::Welcome, _) => welcome::act(state, action),
+        (Screen::Planner, _) => planner::act(state, action, typed),
+        (Screen::Checklist, _) => checklist::act(state, action, typed),
+        (Screen::Season, _) => season::act(state, action),
+        (Screen::Pantry, _) => pantry::act(state, action, typed),
+        (Screen::Editor, _) => editor::act(state, action),
         (_, Action::Slip) => begin_slip(state, typed),
         (_, Action::Note) => begin_slip(state, Some('\'')),
         (Screen::Shelf, _) => shelf::act(state, action),
@@ -232,6 +258,8 @@ fn act_on_top(state: &mut State, top: Overlay, action: Action) -> Effects {
         _ => 0,
     };
     match (top, action) {
+        (Overlay::Cell(pad), Action::Accept) => cell::accept(state, pad),
+        (Overlay::Sheet(sheet), _) => sheet::act(state, sheet, action),
         (Overlay::Slip(pad), Action::Accept) => slip::accept(state, pad),
         (Overlay::Slip(pad), Action::Up | Action::Down) => slip::other_vessel(state, pad, by),
         (Overlay::Done(pad), Action::Accept) => steps::accept_done(state, pad),
@@ -311,6 +339,9 @@ fn leave_top(state: &mut State, mut top: Overlay) -> Effects {
             return steps::reopen(state, top, Vec::new());
         }
     }
+    if matches!(top, Overlay::Cell(_)) {
+        planner::forget_preview(state);
+    }
     if let (Overlay::Clock, Some(clock)) = (&top, &state.clock)
         && clock.over(state.now)
     {
@@ -388,6 +419,10 @@ fn clock_to_done(state: &mut State) -> Effects {
         return Vec::new();
     };
     let waiting = matches!(state.overlays.last(), Some(Overlay::Done(_)));
+    if clock.step == checklist::OF_A_LINE {
+        // The line waits below; Enter ticks it.
+        return Vec::new();
+    }
     if !waiting {
         steps::open_done(state, clock.spot, Some(clock.step));
     }
@@ -404,7 +439,7 @@ fn mouse(state: &mut State, hit: Hit) -> Effects {
             batch::hit(state, hit);
             Vec::new()
         }
-        Screen::Round | Screen::Welcome => Vec::new(),
+        _ => Vec::new(),
     }
 }
 
@@ -422,7 +457,7 @@ fn wheel(state: &mut State, by: i32) -> Effects {
             shelf::choose_at(state, at.saturating_add_signed(by as isize));
         }
         Screen::Batch => batch::wheel(state, by),
-        Screen::Round | Screen::Welcome => {}
+        _ => {}
     }
     Vec::new()
 }
@@ -449,6 +484,9 @@ fn loaded_anew(state: &mut State, loaded: Loaded) -> Effects {
     state.undo = loaded.undo;
     state.redo = loaded.redo;
     state.household = Some(Arc::new(loaded.household));
+    state.supplies = Arc::new(loaded.supplies);
+    planner::loaded(state);
+    checklist::loaded(state);
     if empty && state.screen != Screen::Welcome {
         state.screen = Screen::Welcome;
         state.trail.clear();
@@ -496,6 +534,17 @@ fn was_kept(state: &mut State, ticket: Ticket, kept: &Kept) -> Effects {
         welcome::kept(state, &kept.said);
         return Vec::new();
     }
+    if state.planner.sent == Some(ticket) {
+        planner::kept(state, &kept.said);
+        return Vec::new();
+    }
+    if state.editor.sent == Some(ticket) {
+        editor::kept(state, &kept.said);
+        return Vec::new();
+    }
+    if state.day.sent == Some(ticket) {
+        checklist::kept(state);
+    }
     let place = position(state, ticket);
     let pad = place.map(|i| state.overlays.remove(i));
     let clock_done = match (&pad, &state.clock) {
@@ -521,6 +570,16 @@ fn was_refused(state: &mut State, ticket: Ticket, why: String) -> Effects {
         state.welcome.sent = None;
         state.welcome.refused = Some(why);
         return Vec::new();
+    }
+    if state.planner.sent == Some(ticket) {
+        state.planner.sent = None;
+        state.planner.then_day = false;
+    }
+    if state.editor.sent == Some(ticket) {
+        state.editor.sent = None;
+    }
+    if state.day.sent == Some(ticket) {
+        state.day.sent = None;
     }
     let errand = position(state, ticket)
         .and_then(|i| state.overlays.get_mut(i))

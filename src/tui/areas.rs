@@ -73,13 +73,20 @@ fn top_rows(state: &State, inner: Rect) -> u16 {
 pub fn covered(state: &State) -> bool {
     matches!(
         state.overlays.last(),
-        Some(Overlay::Why(_) | Overlay::Help(_) | Overlay::Settings(_) | Overlay::Clock)
+        Some(
+            Overlay::Why(_)
+                | Overlay::Help(_)
+                | Overlay::Settings(_)
+                | Overlay::Sheet(_)
+                | Overlay::Clock
+        )
     )
 }
 
 fn pad_rows(state: &State, free: u16) -> u16 {
     let wanted = match state.overlays.last() {
         Some(Overlay::Done(pad)) => done_rows(pad),
+        Some(Overlay::Cell(_)) => 5,
         Some(Overlay::Slip(_) | Overlay::Skip(_) | Overlay::Move(_)) => 6,
         _ => 0,
     };
@@ -272,7 +279,7 @@ pub fn hit(state: &State, screen: Rect, x: u16, y: u16) -> Option<Hit> {
     match state.screen {
         Screen::Shelf => shelf_hit(state, shelf(state, areas.body), x, y),
         Screen::Batch => batch_hit(state, batch(areas.body), x, y),
-        Screen::Round | Screen::Welcome => None,
+        _ => None,
     }
 }
 
@@ -326,7 +333,7 @@ pub fn list_rows(state: &State, screen: Rect) -> usize {
         match state.screen {
             Screen::Shelf => shelf(state, areas.body).list.height.saturating_sub(1),
             Screen::Batch => batch(areas.body).part.height,
-            Screen::Round | Screen::Welcome => areas.body.height,
+            _ => areas.body.height,
         }
     };
     usize::from(rows.max(1))

@@ -9,6 +9,7 @@ use super::theme::Theme;
 use super::worker::{self, Errand};
 use crate::app::{self, Effect, Library, Msg, State, update};
 use crate::clock;
+use crate::domain::records::Routine;
 use crate::files;
 use crate::store::Store;
 use anyhow::Context;
@@ -90,17 +91,23 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
         screen: &mut screen,
         errands,
         dirty: true,
+        routines,
+        yeasts,
     }
     .run(&incoming)
 }
 
-fn library(routines: Option<&Path>, yeasts: Option<&Path>) -> Library {
+fn library(routines: Option<&Path>, yeasts_file: Option<&Path>) -> Library {
     let (routines, mut problems) = files::routines::load(routines);
-    let (yeasts, more) = files::yeasts::load(yeasts);
+    let (yeasts, more) = files::yeasts::load(yeasts_file);
+    problems.extend(more);
+    let own = yeasts_file.map(|p| p.with_file_name("ingredients.toml"));
+    let (ingredients, more) = files::ingredients::load(own.as_deref());
     problems.extend(more);
     Library {
         routines,
         yeasts,
+        ingredients,
         problems: problems.iter().map(ToString::to_string).collect(),
     }
 }
@@ -154,6 +161,10 @@ struct Loop<'a> {
     screen: &'a mut Screen,
     errands: Sender<Errand>,
     dirty: bool,
+    /// Folder of the maker's own routines.
+    routines: Option<PathBuf>,
+    /// File of the maker's own yeast classes.
+    yeasts: Option<PathBuf>,
 }
 
 impl Loop<'_> {
@@ -228,6 +239,24 @@ impl Loop<'_> {
         Ok(())
     }
 
+    /// Writes a routine of the maker's own and reads them all anew.
+    fn save_routine(&mut self, ticket: app::Ticket, routine: &Routine) -> anyhow::Result<()> {
+        let Some(folder) = self.routines.clone() else {
+            let why = "there is no folder for routines of your own".to_owned();
+            return self.message(Msg::Refused(ticket, why));
+        };
+        match files::routine_text::save(routine, &folder) {
+            Ok(path) => {
+                let library = library(Some(&folder), self.yeasts.as_deref());
+                self.message(Msg::Library(Arc::new(library)))?;
+                let said = format!("routine saved as {}", path.display());
+                let revision = self.state.own_revision;
+                self.message(Msg::Kept(ticket, app::Kept { said, revision }))
+            }
+            Err(problem) => self.message(Msg::Refused(ticket, problem.to_string())),
+        }
+    }
+
     fn effect(&mut self, effect: Effect) -> anyhow::Result<()> {
         let errand = match effect {
             Effect::CarryOut(ticket, deeds) => Errand::CarryOut(ticket, deeds),
@@ -235,6 +264,7 @@ impl Loop<'_> {
             Effect::Undo(ticket) => Errand::Undo(ticket),
             Effect::Redo(ticket) => Errand::Redo(ticket),
             Effect::ReadLedger(batch) => Errand::Ledger(batch),
+            Effect::SaveRoutine(ticket, routine) => return self.save_routine(ticket, &routine),
             Effect::Reassess => Errand::Reassess,
             Effect::OpenDemo(ticket) => Errand::Demo(ticket),
             Effect::Suspend => {

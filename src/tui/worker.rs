@@ -158,6 +158,7 @@ impl Keeper {
         let last_change = self.store.changes(1)?.first().map(|c| c.name.clone());
         let loaded = Loaded {
             household,
+            supplies: self.store.supplies()?,
             undo: work::undo_name(&self.store)?,
             redo: work::redo_name(&self.store)?,
             last_change,

@@ -404,6 +404,7 @@ impl Table {
         let library = Library {
             routines,
             yeasts,
+            ingredients: Vec::new(),
             problems: Vec::new(),
         };
         table.take(Msg::Library(Arc::new(library)));
@@ -418,6 +419,7 @@ impl Table {
         let morning = fixed_morning(&household);
         self.take(Msg::Household(Box::new(Loaded {
             household,
+            supplies: self.store.supplies().unwrap(),
             undo: work::undo_name(&self.store).unwrap(),
             redo: work::redo_name(&self.store).unwrap(),
             last_change: None,

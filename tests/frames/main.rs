@@ -2,4 +2,5 @@
 
 mod hands;
 mod kit;
+mod planning;
 mod screens;

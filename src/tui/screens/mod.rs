@@ -4,12 +4,18 @@
 //! that covers it, the pad in which something is typed, and the foot.
 
 pub mod batch;
+mod checklist;
 pub mod due;
+mod editor;
 mod foot;
 mod help;
 mod pads;
+mod pantry;
+mod planner;
 mod round;
+mod season;
 mod settings;
+mod sheet;
 mod shelf;
 mod top;
 mod watch;
@@ -33,23 +39,29 @@ pub fn draw(state: &State, theme: &Theme, screen: Rect, buf: &mut Buffer) -> Opt
     }
     let parts = areas::areas(state, screen);
     top::draw(state, &mut ink.on(parts.top));
-    let on_sheet = sheet(state, &mut ink.on(parts.body));
+    let on_sheet = cover(state, &mut ink.on(parts.body));
     let on_pad = pads::draw(state, &mut ink.on(parts.pad));
     foot::draw(state, &mut ink.on(parts.foot));
     on_pad.or(on_sheet)
 }
 
 /// The sheet on top, or the screen.
-fn sheet(state: &State, ink: &mut Ink) -> Option<Position> {
+fn cover(state: &State, ink: &mut Ink) -> Option<Position> {
     match state.overlays.last() {
         Some(Overlay::Why(sheet)) => why::draw(state, sheet, ink),
         Some(Overlay::Help(sheet)) => return Some(help::draw(sheet, ink)),
         Some(Overlay::Settings(sheet)) => return settings::draw(sheet, ink),
+        Some(Overlay::Sheet(form)) => return sheet::draw(form, ink),
         Some(Overlay::Clock) => watch::draw(state, ink),
         _ => match state.screen {
             Screen::Shelf => shelf::draw(state, ink),
             Screen::Batch => batch::draw(state, ink),
             Screen::Round => round::draw(state, ink),
+            Screen::Planner => planner::draw(state, ink),
+            Screen::Checklist => checklist::draw(state, ink),
+            Screen::Season => season::draw(state, ink),
+            Screen::Pantry => pantry::draw(state, ink),
+            Screen::Editor => editor::draw(state, ink),
             Screen::Welcome => return welcome::draw(state, ink),
         },
     }

@@ -1,6 +1,7 @@
 //! The pads above the foot, in which something is typed.
 
 use super::shelf::{timing_mark, when};
+use crate::app::cell::CellPad;
 use crate::app::overlay::{Errand, Overlay};
 use crate::app::slip::{SlipPad, Understood};
 use crate::app::steps::{DonePad, MovePad, SkipPad};
@@ -21,7 +22,12 @@ pub(super) fn draw(state: &State, ink: &mut Ink) -> Option<Position> {
         Overlay::Done(pad) => Some(done(state, pad, ink)),
         Overlay::Skip(pad) => Some(skip(state, pad, ink)),
         Overlay::Move(pad) => Some(shift(state, pad, ink)),
-        Overlay::Clock | Overlay::Why(_) | Overlay::Help(_) | Overlay::Settings(_) => None,
+        Overlay::Cell(pad) => Some(cell(pad, ink)),
+        Overlay::Clock
+        | Overlay::Why(_)
+        | Overlay::Help(_)
+        | Overlay::Settings(_)
+        | Overlay::Sheet(_) => None,
     }
 }
 
@@ -65,6 +71,23 @@ pub(super) fn message(errand: &Errand, y: u16, ink: &mut Ink) -> bool {
         return false;
     };
     ink.paragraph(0, y, text, role) > 0
+}
+
+/// One value: what is typed, and at once what it would mean.
+fn cell(pad: &CellPad, ink: &mut Ink) -> Position {
+    title(&pad.label, "", ink);
+    let cursor = line(ink.theme.symbol("›", ">"), &pad.field, 1, ink);
+    let (text, role) = match &pad.meaning {
+        None => (pad.hint.as_str(), Role::Muted),
+        Some(Ok(means)) => (means.as_str(), Role::Good),
+        Some(Err(why)) => (why.as_str(), Role::Watch),
+    };
+    let style = ink.theme.style(role);
+    let most = ink.area.height.saturating_sub(3).max(1);
+    ink.lines(2, 2, text, style, most);
+    let last = ink.area.height - 1;
+    message(&pad.errand, last, ink);
+    cursor
 }
 
 fn slip(state: &State, pad: &SlipPad, ink: &mut Ink) -> Position {
