@@ -67,6 +67,20 @@ pub(crate) enum Verb {
     Start(Start),
     /// Put the yeast into a planned batch
     Pitch(Pitch),
+    /// Plan a batch: from words, or from a file
+    ///
+    /// Any number given, the others follow: the honey from the gravity, the
+    /// gravity from the honey. What comes of it is printed; --keep keeps it,
+    /// --write writes it to a file that can be shared.
+    Plan(Box<Plan>),
+    /// The day of a planned batch, line by line
+    Day(Day),
+    /// Vessels against weeks, and what clashes
+    Season(Season),
+    /// Days away, and what to do before leaving
+    Away(Away),
+    /// What the pantry holds, and what to buy
+    Pantry(Pantry),
     /// Write a note into a batch's ledger
     Note(Note),
     /// List the vessels, or add one
@@ -242,6 +256,167 @@ pub(crate) struct Pitch {
     pub(crate) tag: String,
     #[command(flatten)]
     pub(crate) at: At,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Plan {
+    /// A plan's file to begin from
+    #[arg(long, value_name = "FILE")]
+    pub(crate) from: Option<PathBuf>,
+    /// mead, cider or beer
+    #[arg(long, conflicts_with = "from")]
+    pub(crate) style: Option<String>,
+    /// Tag of the vessel; a plan from a file is scaled to it
+    #[arg(long, value_name = "TAG")]
+    pub(crate) vessel: Option<String>,
+    /// How much must: 1gal, 3.8l
+    #[arg(long)]
+    pub(crate) volume: Option<String>,
+    /// Original gravity to aim at
+    #[arg(long, value_name = "GRAVITY", conflicts_with_all = ["alcohol", "sweet"])]
+    pub(crate) og: Option<String>,
+    /// Alcohol to aim at, in percent
+    #[arg(long, value_name = "PERCENT", conflicts_with = "sweet")]
+    pub(crate) alcohol: Option<String>,
+    /// Final gravity to aim at, where the yeast gives up
+    #[arg(long, value_name = "GRAVITY")]
+    pub(crate) sweet: Option<String>,
+    /// A part and how much of it: honey=2.5lb, raspberry=900g
+    #[arg(long, value_name = "NAME=MASS")]
+    pub(crate) part: Vec<String>,
+    /// Key of the yeast class
+    #[arg(long, value_name = "KEY")]
+    pub(crate) yeast: Option<String>,
+    /// still, lightly sparkling or sparkling
+    #[arg(long, value_name = "WORD")]
+    pub(crate) gas: Option<String>,
+    /// Key of the routine
+    #[arg(long, value_name = "KEY")]
+    pub(crate) routine: Option<String>,
+    /// Day of pitching
+    #[arg(long, value_name = "DAY")]
+    pub(crate) pitch: Option<String>,
+    /// Day on which it is to be drunk
+    #[arg(long, value_name = "DAY")]
+    pub(crate) feast: Option<String>,
+    /// What you call it
+    #[arg(long)]
+    pub(crate) name: Option<String>,
+    /// A note to go with it
+    #[arg(long, value_name = "WORDS")]
+    pub(crate) note: Option<String>,
+    /// Write it to this file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) write: Option<PathBuf>,
+    /// Keep it in the store
+    #[arg(long)]
+    pub(crate) keep: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Day {
+    /// Name of the batch or tag of its vessel; the next one unless given
+    pub(crate) batch: Option<String>,
+    /// Tick this line, or the next one: clean, part-0-1, next
+    #[arg(long, value_name = "LINE")]
+    pub(crate) tick: Option<String>,
+    /// What was really used, or read: 2.4lb, '95 68f'
+    #[arg(long, value_name = "AMOUNT", requires = "tick")]
+    pub(crate) used: Option<String>,
+    /// Also where something else should come first
+    #[arg(long, requires = "tick")]
+    pub(crate) anyway: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Season {
+    /// How many weeks ahead
+    #[arg(long, default_value_t = 26)]
+    pub(crate) weeks: u32,
+}
+
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub(crate) struct Away {
+    #[command(subcommand)]
+    pub(crate) verb: Option<AwayVerb>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum AwayVerb {
+    /// Write days away down
+    Add(AddAway),
+    /// Take days away off the list
+    Drop(DropAway),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct AddAway {
+    /// First and last day: 05-12 05-19, or 12-19 May
+    #[arg(required = true, value_name = "DAYS")]
+    pub(crate) days: Vec<String>,
+    /// A note to go with it
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    pub(crate) note: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct DropAway {
+    /// Its number, as listed
+    pub(crate) number: usize,
+}
+
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub(crate) struct Pantry {
+    #[command(subcommand)]
+    pub(crate) verb: Option<PantryVerb>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum PantryVerb {
+    /// Put a thing into the pantry
+    Add(AddPantry),
+    /// Take something out
+    Take(TakePantry),
+    /// What to buy for the coming plans, and what runs low
+    Buy,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct AddPantry {
+    /// As plans and steps call it
+    pub(crate) name: String,
+    /// How much
+    pub(crate) amount: f64,
+    /// g, mL or pieces
+    pub(crate) unit: String,
+    /// Shelf: honey, sugar, fruit, nutrient, yeast, additive, cleaning, bottle, closure, flavour, other
+    #[arg(long, default_value = "other")]
+    pub(crate) kind: String,
+    /// The seller's lot, or your own
+    #[arg(long, default_value = "")]
+    pub(crate) lot: String,
+    /// Best before
+    #[arg(long, value_name = "DAY")]
+    pub(crate) best_before: Option<String>,
+    /// Price of one unit
+    #[arg(long)]
+    pub(crate) price: Option<f64>,
+    /// Amount below which it is to be bought
+    #[arg(long, value_name = "AMOUNT")]
+    pub(crate) keep: Option<f64>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct TakePantry {
+    /// What
+    pub(crate) name: String,
+    /// How much, in its unit
+    pub(crate) amount: f64,
+    /// What for
+    #[arg(long, value_name = "WORDS", default_value = "by hand")]
+    pub(crate) why: String,
 }
 
 #[derive(Debug, Args)]

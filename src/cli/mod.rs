@@ -6,16 +6,20 @@
 
 mod args;
 mod changes;
+mod day;
 mod docs;
 mod exits;
 mod figure;
 mod find;
 mod keep;
+mod pantry;
 mod paths;
+mod planning;
 mod read;
 mod report;
 mod routines;
 mod scratch;
+mod season;
 mod shelf;
 mod shell;
 mod start;
@@ -99,6 +103,11 @@ fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
         Some(Verb::Move(args)) => steps::go(sh, &args),
         Some(Verb::Start(args)) => start::start(sh, &args),
         Some(Verb::Pitch(args)) => start::pitch(sh, &args),
+        Some(Verb::Plan(args)) => planning::plan(sh, &args),
+        Some(Verb::Day(args)) => day::day(sh, &args),
+        Some(Verb::Season(args)) => season::season(sh, &args),
+        Some(Verb::Away(args)) => season::away(sh, &args),
+        Some(Verb::Pantry(args)) => pantry::pantry(sh, &args),
         Some(Verb::Note(args)) => read::note(sh, &args),
         Some(Verb::Vessels(args)) => shelf::vessels(sh, &args),
         Some(Verb::Places(args)) => shelf::places(sh, &args),

@@ -1,7 +1,8 @@
 //! What the trade knows: quantities, sums, plain records, the slip grammar.
 //!
 //! Lives here: pure types and functions. Must not live here: SQL, files, the
-//! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `deeds` <- `slip`.
+//! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `plan` <- `checklist`,
+//! and `plan` <- `deeds` <- `slip`.
 
 pub mod checklist;
 pub mod deeds;

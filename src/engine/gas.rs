@@ -175,6 +175,8 @@ fn litres(l: f64) -> String {
 fn hours(h: f64) -> String {
     if h < 1.0 {
         format!("{:.0} minutes", (h * 60.0).max(1.0))
+    } else if h < 1.5 {
+        "an hour".to_owned()
     } else if h < 48.0 {
         format!("{h:.0} hours")
     } else {

@@ -465,6 +465,21 @@ mod tests {
     }
 
     #[test]
+    fn the_documented_example_is_a_plan() {
+        let text: String = include_str!("../../docs/plans.md")
+            .lines()
+            .skip_while(|l| !l.contains("skep_plan = 1"))
+            .take_while(|l| !l.starts_with("Without"))
+            .filter_map(|l| l.strip_prefix("    ").or(l.is_empty().then_some("")))
+            .collect::<Vec<_>>()
+            .join("\n");
+        let plan = read(&text).unwrap();
+        assert_eq!(plan.name, "Fern");
+        assert_eq!(plan.parts[0].price, Some(12.0));
+        assert_eq!(plan.feeding.foods[0].most, Some(0.6));
+    }
+
+    #[test]
     fn without_an_aim_the_parts_decide() {
         let plan = read(
             "skep_plan = 1\nstyle = \"mead\"\nvolume_l = 3.785411784\n\

@@ -11,5 +11,6 @@ mod documents;
 mod home;
 mod json;
 mod morning;
+mod planning;
 mod readings;
 mod steps;

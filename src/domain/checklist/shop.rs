@@ -124,7 +124,8 @@ fn same(a: &str, b: &str) -> bool {
 fn good_and_stale(supplies: &Supplies, name: &str, today: NaiveDate) -> (f64, Option<NaiveDate>) {
     let lots = || supplies.pantry.iter().filter(|i| same_thing(&i.name, name));
     let past = |i: &&PantryItem| i.best_before.is_some_and(|d| d < today);
-    let good = lots().filter(|i| !past(i)).map(|i| i.amount).sum();
+    // The sum of nothing is a negative zero.
+    let good = lots().filter(|i| !past(i)).map(|i| i.amount).sum::<f64>() + 0.0;
     let stale = lots()
         .filter(past)
         .filter(|i| i.amount > 0.0)

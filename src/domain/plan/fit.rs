@@ -42,7 +42,14 @@ pub fn fitted(
                 StepKind::Bottle => Some(bottles_in_words(plan, outcome)),
                 _ => None,
             };
+            let other = (plan.volume.get() / routine.volume.get().max(1e-9) - 1.0).abs() > 0.05;
+            let title = if rule.kind == StepKind::Mix && other {
+                format!("mix the must, made up to {}", volume(plan.volume, units))
+            } else {
+                rule.title.clone()
+            };
             StepRule {
+                title,
                 amount: amount.unwrap_or_else(|| rule.amount.clone()),
                 ..rule.clone()
             }
