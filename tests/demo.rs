@@ -8,7 +8,7 @@ use skep::domain::records::{
     Batch, Dossier, Household, Stage, Step, StepKind, StepStatus, Style, VesselId,
 };
 use skep::domain::units::Moment;
-use skep::engine::{Flag, History, Morning, Row, State, Urgency, morning};
+use skep::engine::{Flag, History, Morning, Row, State, Timing, Urgency, morning};
 use skep::store::Store;
 use skep::work::{demo, learned};
 use std::sync::OnceLock;
@@ -206,4 +206,19 @@ fn a_file_of_it_is_a_store_like_any_other() {
     assert!(said.contains("demo.store"), "{said}");
     let names: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
     assert!(names.len() <= 3, "no copy is left behind: {names:?}");
+}
+
+#[test]
+fn one_is_finished_and_waits_to_be_bottled() {
+    for sight in sights() {
+        let waiting = sight.row("J4");
+        assert_eq!(
+            (waiting.state, waiting.urgency),
+            (State::Finished, Urgency::Today)
+        );
+        let mut due = sight.morning.due.iter();
+        let bottle = due.find(|d| d.tag == "J4" && d.kind == StepKind::Bottle);
+        assert_eq!(bottle.unwrap().timing, Timing::InWindow);
+        assert!(waiting.assessment.bottling.open());
+    }
 }
