@@ -216,9 +216,9 @@ impl<'a> Bench<'a> {
                 wanted: MilligramsPerLitre::clamped(wanted),
             };
             if given < 0.7 * wanted {
-                w.pro(1.8, sign)
+                w.pro(1.8, sign);
             } else {
-                w.con(0.3, sign)
+                w.con(0.3, sign);
             }
         } else {
             w.con(0.6, Sign::NutrientLogged { times });

@@ -152,9 +152,9 @@ impl Curve {
         for _ in 0..24 {
             let mid = 0.5 * (lo + hi);
             if self.left_and_rate(mid).1 > rate {
-                lo = mid
+                lo = mid;
             } else {
-                hi = mid
+                hi = mid;
             }
         }
         hi

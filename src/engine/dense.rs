@@ -77,7 +77,7 @@ pub(crate) fn thinned(points: Vec<Point>) -> Vec<Point> {
 /// error of the mean.
 fn drawn_together(points: &[Point], step: f64) -> Vec<Point> {
     points
-        .chunk_by(|a, b| (a.days / step).floor() == (b.days / step).floor())
+        .chunk_by(|a, b| (a.days / step).floor() as i64 == (b.days / step).floor() as i64)
         .map(one)
         .collect()
 }

@@ -94,6 +94,10 @@ impl Task<'_> {
         }
     }
 
+    #[expect(
+        clippy::needless_range_loop,
+        reason = "several arrays run along together"
+    )]
     fn moved(&self, at: &Vector, step: &Vector) -> Vector {
         let mut next = *at;
         for i in 0..N {

@@ -384,6 +384,10 @@ fn from_mode(mode: &Mode) -> Proposal {
     }
 }
 
+#[expect(
+    clippy::needless_range_loop,
+    reason = "matrix sums read as their formulas"
+)]
 impl Proposal {
     fn node(&self, n: usize) -> Coordinates {
         let u = &standard_points()[n];
@@ -451,9 +455,6 @@ impl Prior {
     }
 }
 
-/// Mean and spread of the logarithm of the order of a ferment that runs down.
-const RUN_DOWN_ORDER: (f64, f64) = (0.05, 0.15);
-
 /// No fall at all since the pitch.
 fn never_started(series: &Series, prior: &Prior, _total: usize) -> Option<Particle> {
     let readings = Readings {
@@ -487,7 +488,7 @@ fn standard_points() -> &'static [[f64; 4]; 1024] {
         let phi: f64 = 1.167_303_978_261_418_7;
         std::array::from_fn(|n| {
             std::array::from_fn(|i| {
-                let step = phi.powi(-(i as i32 + 1));
+                let step = phi.powf(-(i as f64 + 1.0));
                 normal::quantile(
                     (0.5 + step * (n as f64 + 1.0))
                         .fract()

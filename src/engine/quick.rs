@@ -37,7 +37,7 @@ pub(crate) fn ln(x: f64) -> f64 {
     const HALF_ROOT: u64 = 0x3FE6_A09E_667F_3BCD; // bits of sqrt(1/2)
     let bits = x.to_bits();
     let moved = bits.wrapping_sub(HALF_ROOT);
-    let power = (moved as i64 >> 52) as f64;
+    let power = (moved.cast_signed() >> 52) as f64;
     let mantissa = f64::from_bits((moved & 0x000F_FFFF_FFFF_FFFF).wrapping_add(HALF_ROOT));
     let s = (mantissa - 1.0) / (mantissa + 1.0);
     let q = s * s;

@@ -8,7 +8,7 @@ use super::{
     TemperaturePoint,
 };
 use crate::domain::sums::{gravity, refractometer};
-use crate::domain::units::{Brix, Gravity, Moment, Share};
+use crate::domain::units::{Brix, Celsius, Gravity, GravityDelta, Moment, Share};
 
 /// Readings as the inference sees them, in order of time.
 #[derive(Debug, Clone, Default)]
@@ -64,8 +64,6 @@ pub(crate) struct Gathered {
     pub(crate) set_aside: Vec<Suspicion>,
     /// How many readings of progress there were.
     pub(crate) counted: usize,
-    /// Whether time zero is a second pitch.
-    pub(crate) repitched: bool,
 }
 
 /// Standard error of a hydrometer reading beside its rounding: the sample
@@ -145,7 +143,6 @@ pub(crate) fn gather(
         clock,
         set_aside,
         counted,
-        repitched,
     })
 }
 
@@ -207,7 +204,7 @@ fn clock(
             Style::Mead | Style::Beer => 20.0,
             Style::Cider => 17.0,
         },
-        |t| t.get(),
+        Celsius::get,
     );
     ThermalClock::new(points, usual, now)
 }
@@ -290,7 +287,7 @@ fn as_if_from_the_start(
         }
         let change: Box<dyn Fn(f64) -> f64> = match event.kind {
             EventKind::SugarAdded { rise } | EventKind::FruitAdded { rise } => {
-                let rise = rise.map_or_else(|| seen_rise(&points, at), |r| r.get());
+                let rise = rise.map_or_else(|| seen_rise(&points, at), GravityDelta::get);
                 Box::new(move |g| g + rise)
             }
             EventKind::Diluted { factor }

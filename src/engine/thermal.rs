@@ -68,11 +68,6 @@ impl ThermalClock {
         }
     }
 
-    /// Temperature taken for the time after the last knot.
-    pub(crate) fn ahead(&self) -> f64 {
-        self.ahead
-    }
-
     /// Days and temperatures at the knots.
     pub(crate) fn seen(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         self.knots.iter().map(|k| (k.0, k.1))

@@ -1,6 +1,6 @@
 use super::assess::with_future;
 use super::{Assessment, Facts, History, Observation, TemperaturePoint, assess};
-use crate::domain::units::{CelsiusDelta, GravityDelta, Moment, Share};
+use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment, Share};
 
 /// One thing that could be changed today.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,7 +62,7 @@ pub fn what_if(
     let here = before
         .rate
         .and_then(|r| r.temperature)
-        .map_or(20.0, |t| t.get());
+        .map_or(20.0, Celsius::get);
     let after = match change {
         Change::Warmer(by) => {
             let to = here + by.get();
