@@ -19,12 +19,12 @@ use skep::tui::theme::Theme;
 use skep::work;
 use std::sync::Arc;
 
-pub fn moment(text: &str) -> Moment {
+pub(crate) fn moment(text: &str) -> Moment {
     Moment::new(DateTime::parse_from_rfc3339(text).unwrap())
 }
 
 /// Seven in the morning, on a Wednesday.
-pub fn now() -> Moment {
+pub(crate) fn now() -> Moment {
     moment("2026-11-25T07:04:00-08:00")
 }
 
@@ -165,7 +165,7 @@ impl Maker {
 }
 
 /// A store with five batches in six vessels.
-pub fn store() -> Store {
+pub(crate) fn store() -> Store {
     let mut maker = Maker::new();
     let j: Vec<VesselId> = (1..=4)
         .map(|n| maker.vessel(&format!("J{n}"), VesselKind::Jug, 1.05))
@@ -301,7 +301,7 @@ fn assessed(
 }
 
 /// The morning of a household, with the engine's answers fixed.
-pub fn fixed_morning(household: &Household) -> Morning {
+pub(crate) fn fixed_morning(household: &Household) -> Morning {
     let mut morning = morning(household, &History::default(), now());
     for row in &mut morning.rows {
         let old = row.assessment.as_ref().clone();
@@ -377,18 +377,18 @@ pub fn fixed_morning(household: &Household) -> Morning {
 }
 
 /// A state with its store; effects are carried out at once.
-pub struct Table {
+pub(crate) struct Table {
     pub state: State,
     pub store: Store,
     pub now: Moment,
 }
 
 impl Table {
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::on(store())
     }
 
-    pub fn on(store: Store) -> Self {
+    pub(crate) fn on(store: Store) -> Self {
         let options = Options {
             demo: false,
             first: None,
@@ -413,7 +413,7 @@ impl Table {
     }
 
     /// The store's answer to a look.
-    pub fn tell(&mut self) {
+    pub(crate) fn tell(&mut self) {
         let household = self.store.household(self.now).unwrap();
         let revision = household.revision;
         let morning = fixed_morning(&household);
@@ -427,7 +427,7 @@ impl Table {
         self.take(Msg::Morning(revision, Arc::new(morning)));
     }
 
-    pub fn take(&mut self, msg: Msg) {
+    pub(crate) fn take(&mut self, msg: Msg) {
         for effect in update(&mut self.state, msg, self.now) {
             self.carry(effect);
         }
@@ -479,7 +479,7 @@ impl Table {
     }
 
     /// Presses keys: names in angle brackets, blanks as themselves.
-    pub fn press(&mut self, keys: &str) -> &mut Self {
+    pub(crate) fn press(&mut self, keys: &str) -> &mut Self {
         let mut rest = keys;
         while !rest.is_empty() {
             let (key, tail) = match rest.strip_prefix('<').and_then(|r| r.split_once('>')) {
@@ -496,13 +496,13 @@ impl Table {
     }
 
     /// Time goes on.
-    pub fn wait(&mut self, seconds: f64) -> &mut Self {
+    pub(crate) fn wait(&mut self, seconds: f64) -> &mut Self {
         self.now = self.now.plus_days(seconds / 86_400.0);
         self.take(Msg::Tick);
         self
     }
 
-    pub fn draw(&self, theme: &Theme, width: u16, height: u16) -> Buffer {
+    pub(crate) fn draw(&self, theme: &Theme, width: u16, height: u16) -> Buffer {
         let area = Rect::new(0, 0, width, height);
         let mut buffer = Buffer::empty(area);
         screens::draw(&self.state, theme, area, &mut buffer);
@@ -510,7 +510,7 @@ impl Table {
     }
 
     /// The screen's text, for looking something up on it.
-    pub fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         let buffer = self.draw(&Theme::default(), 100, 40);
         let row = |y: u16| {
             (0..100)
@@ -522,7 +522,7 @@ impl Table {
 }
 
 /// Keys worth pressing at random.
-pub fn keys() -> Vec<Key> {
+pub(crate) fn keys() -> Vec<Key> {
     let codes = [
         Code::Enter,
         Code::Esc,
