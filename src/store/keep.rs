@@ -110,9 +110,10 @@ mod tests {
             kept.len()
         );
         assert!(kept.ends_with(&[1089, 1090, 1091, 1092, 1093, 1094, 1095]));
-        // 2024-12-31 is day 365 and the last of its month: kept two years later.
-        assert!(kept.contains(&365));
-        assert!(!kept.contains(&364));
+        // Twenty-four months back from December 2026 begin with January 2025:
+        // its last day, 396, is kept; 2024-12-31, day 365, is one month too old.
+        assert!(kept.contains(&396));
+        assert!(!kept.contains(&365));
     }
 
     #[test]
