@@ -19,11 +19,15 @@ pub const HONEY: &str = "Never give honey, raw or heated, to a child under 12 mo
 /// Alcohol.
 pub const TASTE: &str = "Do not drink if pregnant, driving, using machinery, under age, or if medicine or illness forbids it.";
 
+/// Foam.
+pub const FOAM: &str = "A gassy must foams over: begin gently. Powder into it erupts: stir nutrient into a little water first.";
+
 /// The caution for a step, in the vessel it is done at; none for most.
 pub fn of_step(kind: StepKind, vessel: Option<VesselKind>) -> Option<&'static str> {
     match kind {
         StepKind::Bottle | StepKind::Condition => Some(BOTTLES),
         StepKind::Rack if vessel == Some(VesselKind::Carboy) => Some(GLASS),
+        StepKind::Swirl | StepKind::SwirlFeed | StepKind::Feed => Some(FOAM),
         StepKind::Stabilise => Some(SULFITE),
         StepKind::Clean => Some(CLEANING),
         StepKind::Mix => Some(HONEY),

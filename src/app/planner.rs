@@ -23,7 +23,7 @@ use crate::domain::records::{
 use crate::domain::sums::ingredients::{self, Ingredient};
 use crate::domain::units::{Gravity, Litres};
 use crate::engine::season::{self, latest_pitch, lay, ready, usual_days};
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use std::sync::Arc;
 
 /// A row of the planner.
@@ -1143,6 +1143,10 @@ fn surroundings(state: &State, plan: &Plan) -> Surroundings {
         taken: None,
         pantry: state.supplies.pantry.clone(),
         today: state.now.day(),
+        made: state
+            .supplies
+            .made_in(state.now.day().year(), plan.style == Style::Beer),
+        adults: state.settings().adults,
     }
 }
 

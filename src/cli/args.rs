@@ -263,8 +263,11 @@ pub(crate) struct Plan {
     /// A plan's file to begin from
     #[arg(long, value_name = "FILE")]
     pub(crate) from: Option<PathBuf>,
+    /// An earlier batch, by its name or its vessel, as it was made
+    #[arg(long, value_name = "BATCH", conflicts_with = "from")]
+    pub(crate) again: Option<String>,
     /// mead, cider or beer
-    #[arg(long, conflicts_with = "from")]
+    #[arg(long, conflicts_with_all = ["from", "again"])]
     pub(crate) style: Option<String>,
     /// Tag of the vessel; a plan from a file is scaled to it
     #[arg(long, value_name = "TAG")]

@@ -8,16 +8,19 @@ use super::{find, routines};
 use crate::app::{measure, say};
 use crate::domain::deeds::Deed;
 use crate::domain::plan::{
-    Aim, Change, Outcome, Part, Plan, PlanVessel, Surroundings, fitted, outcome, scaled, warnings,
+    Aim, Change, Outcome, Part, Plan, PlanVessel, Supplies, Surroundings, as_made, fitted, outcome,
+    scaled, warnings,
 };
 use crate::domain::records::{Fizz, Household, Settings, StepRule, Style};
 use crate::domain::slip::parse_day;
 use crate::domain::sums::ingredients::Ingredient;
 use crate::domain::text::safe;
 use crate::domain::units::{Grams, Gravity, Litres};
+use crate::engine::facts;
 use crate::engine::season::{latest_pitch, lay, usual_days};
 use crate::files;
-use chrono::NaiveDate;
+use crate::store::Store;
+use chrono::{Datelike, NaiveDate};
 use serde::Serialize;
 
 pub(super) fn plan(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
@@ -25,13 +28,14 @@ pub(super) fn plan(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     let loaded = sh.load().ok();
     let empty = Household::default();
     let household = loaded.as_ref().map_or(&empty, |(_, h)| h);
-    let plan = build(sh, household, args)?;
+    let store = loaded.as_ref().map(|(store, _)| store);
+    let plan = build(sh, store, household, args)?;
     let rules = steps(sh, &plan, household)?;
-    let pantry = match &loaded {
-        Some((store, _)) => store.pantry().map_err(Trouble::store)?,
-        None => Vec::new(),
+    let supplies = match &loaded {
+        Some((store, _)) => store.supplies().map_err(Trouble::store)?,
+        None => Supplies::default(),
     };
-    let around = surroundings(sh, household, &plan, pantry);
+    let around = surroundings(sh, household, &plan, &supplies);
     let out = outcome(&plan);
     let warned: Vec<String> = warnings(&plan, &out, &around)
         .iter()
@@ -81,14 +85,20 @@ fn refused(why: impl std::fmt::Display) -> Trouble {
 }
 
 /// The plan that the words say.
-fn build(sh: &Shell<'_>, household: &Household, args: &Args) -> Result<Plan, Trouble> {
+fn build(
+    sh: &Shell<'_>,
+    store: Option<&Store>,
+    household: &Household,
+    args: &Args,
+) -> Result<Plan, Trouble> {
     let units = household.settings.units;
-    let mut plan = match &args.from {
-        Some(path) => files::plan::load(path).map_err(|e| match e {
+    let mut plan = match (&args.from, &args.again) {
+        (None, Some(name)) => again(sh, store, household, name)?,
+        (Some(path), _) => files::plan::load(path).map_err(|e| match e {
             files::plan::PlanFileError::File { .. } => Trouble::broken(e),
             other => refused(other),
         })?,
-        None => Plan::begin(style(args.style.as_deref())?, None),
+        (None, None) => Plan::begin(style(args.style.as_deref())?, None),
     };
     if let Some(tag) = &args.vessel {
         let vessel = find::vessel(household, tag)?;
@@ -97,8 +107,8 @@ fn build(sh: &Shell<'_>, household: &Household, args: &Args) -> Result<Plan, Tro
             kind: vessel.kind,
             capacity: vessel.capacity,
         };
-        if args.from.is_some() && args.volume.is_none() {
-            // A plan from a file is scaled to the vessel.
+        if (args.from.is_some() || args.again.is_some()) && args.volume.is_none() {
+            // A plan that is there already is scaled to the vessel.
             let volume = plan.volume_for(vessel.capacity);
             plan = scaled(&plan, Some(vessel), volume);
         } else {
@@ -125,6 +135,37 @@ fn build(sh: &Shell<'_>, household: &Household, args: &Args) -> Result<Plan, Tro
     if let Some(aim) = aim(args)? {
         plan = plan.change(Change::Aim(aim)).map_err(refused)?;
     }
+    Ok(plan)
+}
+
+/// An earlier batch as it was made, with its notes.
+fn again(
+    sh: &Shell<'_>,
+    store: Option<&Store>,
+    household: &Household,
+    name: &str,
+) -> Result<Plan, Trouble> {
+    let none = || Trouble::not_found(format!("there is no batch '{name}'"));
+    let store = store.ok_or_else(none)?;
+    let all = store.all_batches().map_err(Trouble::store)?;
+    let lies = household
+        .vessel_by_tag(name)
+        .and_then(|v| household.in_vessel(v.id))
+        .map(|d| d.batch.id);
+    let id = all
+        .iter()
+        .find(|b| b.name.eq_ignore_ascii_case(name))
+        .map(|b| b.id)
+        .or(lies)
+        .ok_or_else(none)?;
+    let dossier = store.dossier(id, sh.now).map_err(Trouble::store)?;
+    let dossier = dossier.ok_or_else(none)?;
+    let base = store.plan(id).map_err(Trouble::store)?;
+    let base = base.unwrap_or_else(|| Plan::begin(dossier.batch.style, None));
+    let told = facts::told(household, &dossier, None, sh.now);
+    let original = told.gravities.first().map(|(_, g)| *g);
+    let mut plan = as_made(&dossier, original, &base);
+    plan.name = format!("{} again", dossier.batch.name);
     Ok(plan)
 }
 
@@ -257,7 +298,7 @@ fn surroundings(
     sh: &Shell<'_>,
     household: &Household,
     plan: &Plan,
-    pantry: Vec<crate::domain::records::PantryItem>,
+    supplies: &Supplies,
 ) -> Surroundings {
     let vessel = plan
         .vessel
@@ -269,8 +310,10 @@ fn surroundings(
         place: place.map_or_else(String::new, |p| p.name.clone()),
         temperature: place.and_then(|p| p.usual_temp),
         taken: holds.map(|d| (d.batch.name.clone(), None)),
-        pantry,
+        pantry: supplies.pantry.clone(),
         today: sh.now.day(),
+        made: supplies.made_in(sh.now.day().year(), plan.style == Style::Beer),
+        adults: household.settings.adults,
     }
 }
 

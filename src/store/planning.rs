@@ -3,11 +3,12 @@
 use super::error::{Doing, Result};
 use super::{FoodRow, PartRow, PlanRow, Reader, Store};
 use crate::domain::plan::{
-    Bottling, Feeding, KeptPlan, Locks, Plan, Supplies, same_thing, wine_yeast,
+    Bottling, Feeding, KeptPlan, Locks, MadeBefore, Plan, Supplies, same_thing, wine_yeast,
 };
 use crate::domain::records::{
     Away, Batch, BatchId, PantryDraw, PantryItem, Room, Tick, YeastClass,
 };
+use chrono::Datelike;
 
 impl Store {
     /// The pantry, plans, ticks, days away and sizes of places, at one moment.
@@ -49,12 +50,28 @@ impl Reader<'_> {
             away: self.some::<Away>("dropped = 0 ORDER BY from_day, id", [])?,
             rooms: self.all::<Room>()?,
             plans,
+            made: self.made_before()?,
             ticks: self.some::<Tick>(
                 "at_ms IS NOT NULL AND batch IN
                  (SELECT id FROM batch WHERE stage NOT IN ('bottled', 'closed')) ORDER BY batch, id",
                 [],
             )?,
         })
+    }
+
+    /// All that was pitched, with its volume.
+    fn made_before(self) -> Result<Vec<MadeBefore>> {
+        let batches: Vec<Batch> = self.some("pitched_ms IS NOT NULL", [])?;
+        Ok(batches
+            .iter()
+            .filter_map(|b| {
+                Some(MadeBefore {
+                    style: b.style,
+                    year: b.pitched?.day().year(),
+                    volume: b.volume?,
+                })
+            })
+            .collect())
     }
 
     /// The row of a batch's plan.

@@ -2,7 +2,7 @@
 
 use super::batches::{arrive, began, event, leave, leave_all, refuse_closed, skip_open};
 use super::check::{self, refuse};
-use super::{Done, Made, WorkError, done};
+use super::{Done, Made, WorkError, done, pantry};
 use crate::domain::deeds::{Deed, Fill};
 use crate::domain::records::{
     Batch, BatchId, Event, EventKind, Lot, LotId, Stage, Stay, Step, StepId, StepKind, StepStatus,
@@ -225,12 +225,15 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         })?)));
     }
     settle(w, &batch, *at, filled, &note, *overruled)?;
+    let cautions = pantry::draw_bottles(w, fills, batch.id, *at)?;
     let bottles: u32 = fills.iter().map(|f| f.count).sum();
-    Ok(done(
+    let mut kept = done(
         format!("{label}: {bottles} bottles of '{}' filled", batch.name),
         Some(batch.id),
         made,
-    ))
+    );
+    kept.gives.cautions = cautions;
+    Ok(kept)
 }
 
 fn bottling_allowed(

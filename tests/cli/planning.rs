@@ -27,6 +27,20 @@ fn a_plan_goes_to_a_file_and_comes_back_the_same() {
 }
 
 #[test]
+fn an_earlier_batch_is_planned_again_and_scaled() {
+    let home = Home::with_mead(3);
+    home.skep("read J2 96 -3d --anyway").success();
+    let again = home.json("plan --again heather --vessel J1");
+    assert_eq!(again["name"], "heather again");
+    let og = again["original"]["likely"].as_f64().unwrap();
+    // What was read: 1.096.
+    assert!((og - 1.096).abs() < 0.001, "{og}");
+    home.skep("plan --again nothing")
+        .code(5)
+        .stderr(contains("there is no batch 'nothing'"));
+}
+
+#[test]
 fn what_can_t_be_says_what_can() {
     let home = Home::with_jugs();
     home.skep("plan --alcohol 18")

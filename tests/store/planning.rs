@@ -280,6 +280,49 @@ fn a_step_draws_what_it_used_and_says_when_there_was_less() {
 }
 
 #[test]
+fn bottling_uses_bottles_of_that_size_and_their_caps() {
+    let mut home = home();
+    let id = start(&mut home.store, home.j1);
+    let bottles = |name: &str, kind| {
+        let Deed::StockPantry(item) = stock(name, "pieces", 12.0, None) else {
+            unreachable!()
+        };
+        Deed::StockPantry(PantryItem { kind, ..item })
+    };
+    good(
+        &mut home.store,
+        &bottles("12 fl oz bottles, brown", PantryKind::Bottle),
+    );
+    good(
+        &mut home.store,
+        &bottles("0.5 L swing-top", PantryKind::Bottle),
+    );
+    good(&mut home.store, &bottles("crown caps", PantryKind::Closure));
+    let deed = Deed::Bottle {
+        batch: id,
+        at: now(),
+        fills: vec![skep::domain::deeds::Fill {
+            class: skep::domain::records::BottleClass::Crown,
+            size: Litres::known(0.355),
+            count: 9,
+            clear_glass: false,
+        }],
+        place: home.closet,
+        ready_from: None,
+        drink_by: None,
+        note: "for the test".into(),
+        overruled: true,
+    };
+    good(&mut home.store, &deed);
+    assert_eq!(left(&home.store, "12 fl oz bottles, brown"), [3.0]);
+    assert_eq!(left(&home.store, "0.5 L swing-top"), [12.0]);
+    assert_eq!(left(&home.store, "crown caps"), [3.0]);
+    work::undo(&mut home.store, now()).unwrap();
+    assert_eq!(left(&home.store, "12 fl oz bottles, brown"), [12.0]);
+    assert_eq!(left(&home.store, "crown caps"), [12.0]);
+}
+
+#[test]
 fn more_than_there_is_can_t_be_taken_out() {
     let mut home = home();
     good(&mut home.store, &stock("caps", "pieces", 10.0, None));

@@ -30,7 +30,7 @@ pub use outcome::{Outcome, PartOutcome, Range, outcome};
 pub use part::{Part, PartKind};
 pub use samples::wine_yeast;
 pub use scale::{as_made, scaled};
-pub use supplies::{KeptPlan, Supplies, same_thing};
+pub use supplies::{KeptPlan, MadeBefore, Supplies, same_thing};
 pub use warn::{Surroundings, Warning, warnings};
 
 #[cfg(test)]

@@ -1,8 +1,8 @@
 use super::Plan;
 use crate::domain::records::{
-    Away, BatchId, PantryDraw, PantryItem, PantryKind, PlaceId, Room, Tick,
+    Away, BatchId, PantryDraw, PantryItem, PantryKind, PlaceId, Room, Style, Tick,
 };
-use crate::domain::units::CubicMetres;
+use crate::domain::units::{CubicMetres, Litres};
 
 /// A plan that belongs to a batch.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +28,19 @@ pub struct Supplies {
     pub plans: Vec<KeptPlan>,
     /// Lines of checklists that stand ticked.
     pub ticks: Vec<Tick>,
+    /// What was pitched so far, for the yearly limit.
+    pub made: Vec<MadeBefore>,
+}
+
+/// A batch that was pitched, as far as the yearly limit cares.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MadeBefore {
+    /// Family: mead and cider count as wine, beer by itself.
+    pub style: Style,
+    /// Year of pitching.
+    pub year: i32,
+    /// Volume.
+    pub volume: Litres,
 }
 
 /// Whether a thing of the pantry is what a plan or a step calls by that name:
@@ -60,6 +73,17 @@ impl Supplies {
     /// Whether the maker keeps count of bottles at all.
     pub fn counts_bottles(&self) -> bool {
         self.pantry.iter().any(|i| i.kind == PantryKind::Bottle)
+    }
+
+    /// Volume pitched in a year of wine (mead and cider) or of beer.
+    pub fn made_in(&self, year: i32, beer: bool) -> Litres {
+        let all = self
+            .made
+            .iter()
+            .filter(|m| m.year == year && (m.style == Style::Beer) == beer)
+            .map(|m| m.volume.get())
+            .sum();
+        Litres::clamped(all)
     }
 
     /// Size of a place, where the maker has said.

@@ -272,6 +272,25 @@ fn sweet_and_sparkling_is_told_first() {
 }
 
 #[test]
+fn the_yearly_limit_is_told_from_four_fifths_on() {
+    // 27 CFR 24.75: 100 US gallons of wine a year with one adult, 200 with more.
+    let around = |gallons: f64, adults| Surroundings {
+        made: Litres::from_us_gallons(gallons).unwrap(),
+        adults,
+        ..Surroundings::default()
+    };
+    let told = |around: &Surroundings| {
+        said(&mead(), around)
+            .iter()
+            .any(|s| s.contains("The US federal limit for your household is"))
+    };
+    assert!(!told(&around(78.0, 1)));
+    assert!(told(&around(85.0, 1)));
+    assert!(!told(&around(85.0, 2)));
+    assert!(told(&around(180.0, 2)));
+}
+
+#[test]
 fn a_short_pantry_is_told_with_both_numbers() {
     let around = Surroundings {
         pantry: vec![PantryItem {

@@ -1,10 +1,10 @@
 use super::{Filler, Outcome, PartKind, Plan};
 use crate::domain::records::{Fizz, PantryItem, Style, VesselKind};
-use crate::domain::units::Celsius;
+use crate::domain::units::{Celsius, Litres};
 use chrono::NaiveDate;
 
 /// What a plan meets in the household it is made for.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Surroundings {
     /// Name of the place its vessel stands in.
     pub place: String,
@@ -16,6 +16,24 @@ pub struct Surroundings {
     pub pantry: Vec<PantryItem>,
     /// Today.
     pub today: NaiveDate,
+    /// Volume made this year of what the law counts with this plan.
+    pub made: Litres,
+    /// Adults in the household; 0 where that is not known.
+    pub adults: u32,
+}
+
+impl Default for Surroundings {
+    fn default() -> Self {
+        Self {
+            place: String::new(),
+            temperature: None,
+            taken: None,
+            pantry: Vec::new(),
+            today: NaiveDate::default(),
+            made: Litres::known(0.0),
+            adults: 0,
+        }
+    }
 }
 
 /// Something the maker should know before pitching, with its reason.
@@ -127,6 +145,15 @@ pub enum Warning {
         /// Mass when full, kg, without the glass.
         kg: f64,
     },
+    /// Near or above what a household may make in a year.
+    YearlyLimit {
+        /// With this plan, US gallons.
+        with: f64,
+        /// US federal limit, US gallons.
+        limit: f64,
+        /// Beer, or wine: mead and cider.
+        beer: bool,
+    },
     /// Juice with preservative does not ferment.
     CheckJuice,
     /// No honey, sugar, fruit or malt at all.
@@ -143,6 +170,7 @@ impl Warning {
             | Self::NoSugar
             | Self::VesselTaken { .. } => 2,
             Self::TooWarm { harmful, .. } => 1 + u8::from(*harmful),
+            Self::YearlyLimit { with, limit, .. } => 1 + u8::from(with > limit),
             Self::LittleHeadspace { .. }
             | Self::YeastGivesUp { .. }
             | Self::StrongMust { .. }
@@ -240,6 +268,14 @@ impl Warning {
                 "Full it weighs over {:.0} lb ({kg:.0} kg) and glass shatters into blades. Two hands, dry, in a crate or harness, never by the neck; no hot liquid.",
                 (kg / 0.45359237).floor()
             ),
+            Self::YearlyLimit { with, limit, beer } => format!(
+                "With this plan it is {with:.0} gal of {} this year. The US federal limit for your household is {limit:.0} gal a year, not for sale; check state and local law.",
+                if *beer {
+                    "beer"
+                } else {
+                    "wine (mead, cider, fruit wine)"
+                }
+            ),
             Self::CheckJuice => {
                 "Look at the juice's label: with sorbate or benzoate in it yeast does not grow. Unpasteurised juice can carry harmful bacteria: sound, washed fruit only.".to_owned()
             }
@@ -299,6 +335,7 @@ pub fn warnings(plan: &Plan, outcome: &Outcome, around: &Surroundings) -> Vec<Wa
     of_the_must(plan, outcome, &mut found);
     of_the_place(plan, around, &mut found);
     of_the_pantry(plan, outcome, around, &mut found);
+    of_the_law(plan, around, &mut found);
     found.sort_by_key(|w| std::cmp::Reverse(w.weight()));
     found
 }
@@ -402,6 +439,24 @@ fn of_the_place(plan: &Plan, around: &Surroundings, found: &mut Vec<Warning>) {
             is: is.get(),
             most: if harmful { band.max } else { band.high }.get(),
             harmful,
+        });
+    }
+}
+
+/// A household with one adult may make 100 US gallons of wine and of beer a
+/// year, with more adults 200: 27 CFR 24.75 and 25.205. Told from 80 % on.
+fn of_the_law(plan: &Plan, around: &Surroundings, found: &mut Vec<Warning>) {
+    let limit = match around.adults {
+        0 => return,
+        1 => 100.0,
+        _ => 200.0,
+    };
+    let with = around.made.us_gallons() + plan.volume.us_gallons();
+    if with > 0.8 * limit {
+        found.push(Warning::YearlyLimit {
+            with,
+            limit,
+            beer: plan.style == Style::Beer,
         });
     }
 }
