@@ -346,6 +346,7 @@ const DEL: Key = Key::of(Code::Delete);
 const SHELF: Scope = S::On(Screen::Shelf);
 const ROUND: Scope = S::On(Screen::Round);
 const BATCH: Scope = S::On(Screen::Batch);
+const BENCH: Scope = S::On(Screen::Bench);
 const WELCOME: Scope = S::On(Screen::Welcome);
 /// Everything that lies on top of a screen.
 const ON_TOP: &[Scope] = &[
@@ -563,6 +564,7 @@ static TABLE: &[Binding] = &[
             S::Move,
             S::Help,
             S::Settings,
+            BENCH,
             WELCOME,
         ],
     ),
@@ -579,6 +581,7 @@ static TABLE: &[Binding] = &[
             S::Move,
             S::Help,
             S::Settings,
+            BENCH,
             WELCOME,
         ],
     ),
@@ -588,7 +591,7 @@ static TABLE: &[Binding] = &[
         "page up",
         "A screenful up.",
         Group::Moving,
-        &[SHELF, BATCH, S::Help, S::Why],
+        &[SHELF, BATCH, BENCH, S::Help, S::Why],
     ),
     Binding::new(
         A::PageDown,
@@ -596,7 +599,7 @@ static TABLE: &[Binding] = &[
         "page down",
         "A screenful down.",
         Group::Moving,
-        &[SHELF, BATCH, S::Help, S::Why],
+        &[SHELF, BATCH, BENCH, S::Help, S::Why],
     ),
     Binding::new(
         A::First,
@@ -654,7 +657,7 @@ static TABLE: &[Binding] = &[
         "next field",
         "The next field.",
         Group::Moving,
-        &[S::Settings, WELCOME],
+        &[S::Settings, BENCH, WELCOME],
     ),
     Binding::new(
         A::Previous,
@@ -662,7 +665,7 @@ static TABLE: &[Binding] = &[
         "field before",
         "The field before.",
         Group::Moving,
-        &[S::Settings, WELCOME],
+        &[S::Settings, BENCH, WELCOME],
     ),
     Binding::new(
         A::Left,
@@ -681,6 +684,25 @@ static TABLE: &[Binding] = &[
         &[S::Settings, WELCOME],
     )
     .rank(2),
+    Binding::new(
+        A::Right,
+        &[RIGHT],
+        "other choice",
+        "The next choice, where a field has choices.",
+        Group::Moving,
+        &[BENCH],
+    )
+    .rank(4)
+    .when(|state| state.bench.on_choice()),
+    Binding::new(
+        A::Left,
+        &[LEFT],
+        "other choice",
+        "The choice before, where a field has choices.",
+        Group::Moving,
+        &[BENCH],
+    )
+    .when(|state| state.bench.on_choice()),
     Binding::new(
         A::Wider,
         &[k('[')],
@@ -743,6 +765,51 @@ static TABLE: &[Binding] = &[
         "Look at an invented household instead; nothing of yours is touched.",
         Group::Screens,
         &[WELCOME],
+    )
+    .rank(3),
+    Binding::new(
+        A::Go(Screen::Bench),
+        &[k('b')],
+        "bench",
+        "Every trade sum away from any batch: conversions, blends, priming, sulfite and more.",
+        Group::Screens,
+        &[SHELF, BATCH],
+    )
+    .rank(9),
+    Binding::new(
+        A::Accept,
+        &[ENTER],
+        "open, go on",
+        "Open the chosen sum, or go on to its next field; the answer follows what is typed.",
+        Group::Screens,
+        &[BENCH],
+    )
+    .rank(1),
+    Binding::new(
+        A::Why,
+        &[Key::ctrl('y'), Key::of(Code::F(2))],
+        "why?",
+        "Show inputs, formula, range and source of the chosen sum, or its form again.",
+        Group::Screens,
+        &[BENCH],
+    )
+    .rank(2),
+    Binding::new(
+        A::Help,
+        &[Key::of(Code::F(1))],
+        "help",
+        "Keys and words, searchable.",
+        Group::Screens,
+        &[BENCH],
+    )
+    .rank(6),
+    Binding::new(
+        A::Back,
+        &[ESC],
+        "back",
+        "From the why to the form, from the form to the list, and away; what was typed stays.",
+        Group::Skep,
+        &[BENCH],
     )
     .rank(3),
     // Skep itself.
@@ -820,6 +887,7 @@ static TABLE: &[Binding] = &[
         Group::Skep,
         &[
             S::Everywhere,
+            BENCH,
             WELCOME,
             S::Slip,
             S::Done,
@@ -839,6 +907,7 @@ static TABLE: &[Binding] = &[
         Group::Skep,
         &[
             S::Everywhere,
+            BENCH,
             WELCOME,
             S::Slip,
             S::Done,
@@ -858,6 +927,7 @@ static TABLE: &[Binding] = &[
         Group::Skep,
         &[
             S::Everywhere,
+            BENCH,
             WELCOME,
             S::Slip,
             S::Done,

@@ -28,6 +28,7 @@
 //! a variant of [`overlay::Overlay`] with a [`keys::Scope`] of its own.
 
 pub mod batch;
+pub mod bench;
 pub mod brief;
 pub mod cautions;
 pub mod cell;

@@ -9,6 +9,8 @@ pub enum Screen {
     Round,
     /// One batch: trend, plan, ledger.
     Batch,
+    /// Every trade sum, away from any batch.
+    Bench,
     /// A batch being planned.
     Planner,
     /// The day itself, line by line.
@@ -29,6 +31,7 @@ impl Screen {
         Self::Shelf,
         Self::Round,
         Self::Batch,
+        Self::Bench,
         Self::Planner,
         Self::Checklist,
         Self::Season,
@@ -43,6 +46,7 @@ impl Screen {
             Self::Shelf => "shelf",
             Self::Round => "round",
             Self::Batch => "batch",
+            Self::Bench => "bench",
             Self::Planner => "planner",
             Self::Checklist => "the day",
             Self::Season => "season",
@@ -64,6 +68,9 @@ impl Screen {
             Self::Batch => {
                 "One batch from plan to bottle: its trend, its steps, its ledger, and what the readings say."
             }
+            Self::Bench => {
+                "Every trade sum away from any batch: gravity, alcohol, must, gas, sulfite, blends; each with its why."
+            }
             Self::Planner => {
                 "A batch before there is one: change any number and the others follow; what is locked stays."
             }
@@ -81,6 +88,6 @@ impl Screen {
 
     /// Whether plain characters are text there and no commands.
     pub fn types(self) -> bool {
-        matches!(self, Self::Welcome)
+        matches!(self, Self::Bench | Self::Welcome)
     }
 }

@@ -1,6 +1,7 @@
 //! All that skep knows and shows, in one value.
 
 use super::batch::BatchView;
+use super::bench::Bench;
 use super::checklist::Day;
 use super::clock::Clock;
 use super::editor::Editor;
@@ -90,6 +91,8 @@ pub struct State {
     pub round: Option<Round>,
     /// The batch screen.
     pub batch: BatchView,
+    /// The bench, with all that was typed there.
+    pub bench: Bench,
     /// The planner.
     pub planner: Planner,
     /// The day itself.
@@ -139,6 +142,7 @@ impl State {
             trend_of: None,
             round: None,
             batch: BatchView::default(),
+            bench: Bench::default(),
             planner: Planner::default(),
             day: Day::default(),
             season: SeasonView::default(),

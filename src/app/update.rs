@@ -2,6 +2,7 @@
 //! routes; the work is in the file of the screen or pad.
 
 use super::batch;
+use super::bench;
 use super::cell;
 use super::checklist;
 use super::clock::Clock;
@@ -98,6 +99,8 @@ fn type_into(state: &mut State, key: Key) -> Effects {
     let Some(mut top) = state.overlays.pop() else {
         if state.screen == Screen::Welcome && state.welcome.sent.is_none() {
             state.welcome.form.press(key);
+        } else if state.screen == Screen::Bench {
+            state.bench.press(key);
         }
         return Vec::new();
     };
@@ -133,6 +136,8 @@ fn paste(state: &mut State, text: &str) -> Effects {
     let Some(mut top) = state.overlays.pop() else {
         if state.screen == Screen::Welcome && state.welcome.sent.is_none() {
             state.welcome.form.paste(text);
+        } else if state.screen == Screen::Bench {
+            state.bench.paste(text);
         } else if let (true, Some(spot)) = (state.can_slip(), state.chosen) {
             // Pasted on a screen, it begins a slip; it is never run as keys.
             slip::open(state, spot, None);
@@ -198,6 +203,8 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
         return act_on_top(state, top, action);
     }
     match action {
+        Action::Back if state.screen == Screen::Bench => return bench::act(state, action),
+        Action::Why if state.screen == Screen::Bench => return bench::act(state, action),
         Action::Back => back(state),
         Action::Help => state
             .overlays
@@ -228,6 +235,7 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
 fn act_on_screen(state: &mut State, action: Action, typed: Option<char>) -> Effects {
     match (state.screen, action) {
         (Screen::Round, _) => round::act(state, action, typed),
+        (Screen::Bench, _) => bench::act(state, action),
         (Screen::Welcome, _) => welcome::act(state, action),
         (Screen::Planner, _) => planner::act(state, action, typed),
         (Screen::Checklist, _) => checklist::act(state, action, typed),
@@ -439,6 +447,10 @@ fn mouse(state: &mut State, hit: Hit) -> Effects {
             batch::hit(state, hit);
             Vec::new()
         }
+        Screen::Bench => {
+            bench::hit(state, hit);
+            Vec::new()
+        }
         _ => Vec::new(),
     }
 }
@@ -457,6 +469,7 @@ fn wheel(state: &mut State, by: i32) -> Effects {
             shelf::choose_at(state, at.saturating_add_signed(by as isize));
         }
         Screen::Batch => batch::wheel(state, by),
+        Screen::Bench => bench::wheel(state, by),
         _ => {}
     }
     Vec::new()

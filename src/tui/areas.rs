@@ -2,6 +2,7 @@
 //! mouse.
 
 use super::text::wrap;
+use crate::app::bench::BenchLine;
 use crate::app::overlay::Overlay;
 use crate::app::steps::DonePad;
 use crate::app::{Hit, Screen, State, brief, cautions};
@@ -279,6 +280,7 @@ pub fn hit(state: &State, screen: Rect, x: u16, y: u16) -> Option<Hit> {
     match state.screen {
         Screen::Shelf => shelf_hit(state, shelf(state, areas.body), x, y),
         Screen::Batch => batch_hit(state, batch(areas.body), x, y),
+        Screen::Bench => bench_hit(state, areas.body, x, y),
         _ => None,
     }
 }
@@ -324,6 +326,18 @@ fn batch_hit(state: &State, parts: Batch, x: u16, y: u16) -> Option<Hit> {
     along(parts.trend, x, y)
 }
 
+fn bench_hit(state: &State, body: Rect, x: u16, y: u16) -> Option<Hit> {
+    let (list, _) = super::screens::bench::parts(&state.bench, body);
+    let row = row_in(list, x, y)?.checked_sub(2)?;
+    let lines = state.bench.lines();
+    let rows = usize::from(list.height).saturating_sub(2);
+    let at = super::screens::bench::first_line(&lines, rows) + row;
+    match lines.get(at)? {
+        BenchLine::Figure(index, _) => Some(Hit::Line(*index)),
+        BenchLine::Heading(_) => None,
+    }
+}
+
 /// Rows that the list with the keys has, for paging.
 pub fn list_rows(state: &State, screen: Rect) -> usize {
     let areas = areas(state, screen);
@@ -333,6 +347,7 @@ pub fn list_rows(state: &State, screen: Rect) -> usize {
         match state.screen {
             Screen::Shelf => shelf(state, areas.body).list.height.saturating_sub(1),
             Screen::Batch => batch(areas.body).part.height,
+            Screen::Bench => areas.body.height.saturating_sub(2),
             _ => areas.body.height,
         }
     };

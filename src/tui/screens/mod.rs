@@ -4,6 +4,7 @@
 //! that covers it, the pad in which something is typed, and the foot.
 
 pub mod batch;
+pub mod bench;
 mod checklist;
 pub mod due;
 mod editor;
@@ -57,6 +58,7 @@ fn cover(state: &State, ink: &mut Ink) -> Option<Position> {
             Screen::Shelf => shelf::draw(state, ink),
             Screen::Batch => batch::draw(state, ink),
             Screen::Round => round::draw(state, ink),
+            Screen::Bench => return bench::draw(state, ink),
             Screen::Planner => planner::draw(state, ink),
             Screen::Checklist => checklist::draw(state, ink),
             Screen::Season => season::draw(state, ink),

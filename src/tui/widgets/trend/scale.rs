@@ -62,7 +62,7 @@ impl Ruler {
     /// with steps of 1, 2 or 5 times a power of ten, not below `finest`.
     pub(super) fn around(lo: f64, hi: f64, rows: u16, finest: f64) -> Self {
         let rows = rows.max(1);
-        let fewest = if rows < 4 { 1 } else { 2 };
+        let fewest = if rows < 5 { 1 } else { 2 };
         let least = finest.log10().floor() as i32;
         // Steps of a quarter only where the label can show them.
         let steps = (0..12).flat_map(|power| {
@@ -70,10 +70,20 @@ impl Ruler {
             let quarter = (power > 0).then_some(2.5 * unit);
             [unit, 2.0 * unit, 5.0 * unit].into_iter().chain(quarter)
         });
-        steps
-            .flat_map(|step| (fewest..=5).map(move |every| (step, every)))
-            .filter_map(|(step, every)| Self::try_step(lo, hi, rows, step, every))
-            .min_by(|a, b| (a.span.from - a.span.to).total_cmp(&(b.span.from - b.span.to)))
+        let rulers = || {
+            let kinds = steps.clone();
+            kinds
+                .flat_map(|step| (fewest..=5).map(move |every| (step, every)))
+                .filter_map(|(step, every)| Self::try_step(lo, hi, rows, step, every))
+        };
+        // One round value alone tells no scale.
+        let told = |ruler: &Self| ruler.marks(rows).count() >= 2;
+        let tightest =
+            |a: &Self, b: &Self| (a.span.from - a.span.to).total_cmp(&(b.span.from - b.span.to));
+        rulers()
+            .filter(told)
+            .min_by(tightest)
+            .or_else(|| rulers().min_by(tightest))
             .unwrap_or(Self {
                 span: Span {
                     from: hi,
