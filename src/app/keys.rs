@@ -775,7 +775,7 @@ static TABLE: &[Binding] = &[
         Group::Screens,
         &[SHELF, BATCH],
     )
-    .rank(9),
+    .rank(14),
     Binding::new(
         A::Accept,
         &[ENTER],

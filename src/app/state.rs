@@ -18,7 +18,7 @@ use super::welcome::Welcome;
 use crate::domain::plan::Supplies;
 use crate::domain::records::{Dossier, Household, PlaceId, Settings, Vessel};
 use crate::domain::units::{Moment, Zone};
-use crate::engine::{Due, Morning, Row, facts};
+use crate::engine::{Due, History, Morning, Row, facts};
 use std::sync::Arc;
 
 /// What skep was started with.
@@ -294,7 +294,8 @@ impl State {
         let told = facts::told(household, dossier, row.vessel, morning.now);
         let dues = morning.due.iter().filter(|d| d.batch == row.batch);
         let data = TrendData::gather(dossier, &told, &row.assessment, morning.now);
-        Some(data.with_dues(dues))
+        let data = data.with_dues(dues);
+        Some(data.with_healthy(&told, &History::default()))
     }
 }
 
