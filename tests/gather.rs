@@ -38,7 +38,11 @@ fn every_batch_of_the_demonstration_gathers_into_a_trend() {
         let done = data.steps.iter().filter(|s| s.fate == StepFate::Done);
         assert!(done.clone().all(|s| s.at <= data.now), "{name}");
         with_curve += usize::from(!data.curve.is_empty());
-        healthy(&data, name, told.facts.og.map(|og| og.gravity()));
+        healthy(
+            &data,
+            name,
+            told.facts.og.map(skep::engine::OriginalGravity::gravity),
+        );
     }
     assert!(with_curve >= 8, "{with_curve} of {}", morning.rows.len());
 }
