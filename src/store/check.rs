@@ -4,10 +4,10 @@ use super::cells::Record;
 use super::error::{Cause, Doing, Result, StoreError};
 use super::rows::Standing;
 use super::samples::{DAY, HOUR};
-use super::{Reader, Store, undo};
+use super::{FoodRow, PartRow, PlanRow, Reader, Store, undo};
 use crate::domain::records::{
-    Batch, Change, Draw, Event, Instrument, Lot, PantryItem, Place, Reading, Settings, Stay, Step,
-    Tasting, Vessel,
+    Away, Batch, Change, Draw, Event, Instrument, Lot, PantryDraw, PantryItem, Place, Reading,
+    Room, Settings, Stay, Step, Tasting, Tick, Vessel,
 };
 use crate::domain::units::Moment;
 use rusqlite::Connection;
@@ -129,23 +129,41 @@ fn references(conn: &Connection) -> Result<Vec<Finding>> {
     Ok(rows.collect::<rusqlite::Result<_>>()?)
 }
 
+/// Every kind of row, by its table.
+type Rows = (
+    &'static str,
+    fn(Reader<'_>, &mut Vec<Finding>) -> Result<()>,
+);
+const ROWS: &[Rows] = &[
+    (Place::TABLE, each::<Place>),
+    (Vessel::TABLE, each::<Vessel>),
+    (Standing::TABLE, each::<Standing>),
+    (Instrument::TABLE, each::<Instrument>),
+    (Batch::TABLE, each::<Batch>),
+    (Stay::TABLE, each::<Stay>),
+    (Reading::TABLE, each::<Reading>),
+    (Step::TABLE, each::<Step>),
+    (Event::TABLE, each::<Event>),
+    (Lot::TABLE, each::<Lot>),
+    (Draw::TABLE, each::<Draw>),
+    (Tasting::TABLE, each::<Tasting>),
+    (PantryItem::TABLE, each::<PantryItem>),
+    (Settings::TABLE, each::<Settings>),
+    (PlanRow::TABLE, each::<PlanRow>),
+    (PartRow::TABLE, each::<PartRow>),
+    (FoodRow::TABLE, each::<FoodRow>),
+    (Tick::TABLE, each::<Tick>),
+    (PantryDraw::TABLE, each::<PantryDraw>),
+    (Away::TABLE, each::<Away>),
+    (Room::TABLE, each::<Room>),
+    (Change::TABLE, each::<Change>),
+];
+
 fn unreadable(reader: Reader<'_>) -> Result<Vec<Finding>> {
     let mut found = Vec::new();
-    each::<Place>(reader, &mut found)?;
-    each::<Vessel>(reader, &mut found)?;
-    each::<Standing>(reader, &mut found)?;
-    each::<Instrument>(reader, &mut found)?;
-    each::<Batch>(reader, &mut found)?;
-    each::<Stay>(reader, &mut found)?;
-    each::<Reading>(reader, &mut found)?;
-    each::<Step>(reader, &mut found)?;
-    each::<Event>(reader, &mut found)?;
-    each::<Lot>(reader, &mut found)?;
-    each::<Draw>(reader, &mut found)?;
-    each::<Tasting>(reader, &mut found)?;
-    each::<PantryItem>(reader, &mut found)?;
-    each::<Settings>(reader, &mut found)?;
-    each::<Change>(reader, &mut found)?;
+    for (_, each) in ROWS {
+        each(reader, &mut found)?;
+    }
     Ok(found)
 }
 
@@ -263,4 +281,30 @@ fn history(reader: Reader<'_>) -> Result<Vec<Finding>> {
         }
     }
     Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn every_table_is_read_and_can_be_undone() {
+        let store = Store::in_memory().unwrap();
+        let apart = ["state", "change_line", "stream", "sample", "digest"];
+        let sql =
+            "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'";
+        let mut ask = store.conn.prepare(sql).unwrap();
+        let tables: BTreeSet<String> = ask
+            .query_map([], |row| row.get(0))
+            .unwrap()
+            .map(rusqlite::Result::unwrap)
+            .filter(|name: &String| !apart.contains(&name.as_str()))
+            .collect();
+        let read: BTreeSet<_> = ROWS.iter().map(|(table, _)| (*table).to_owned()).collect();
+        assert_eq!(read, tables);
+        for table in tables.iter().filter(|t| *t != "change") {
+            assert!(undo::known_table(table).is_ok(), "{table}");
+        }
+    }
 }

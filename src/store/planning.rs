@@ -114,7 +114,7 @@ impl Reader<'_> {
         Ok(self.some::<Room>("place = ?1", [place.0])?.pop())
     }
 
-    fn plan_of(self, batch: &Batch) -> Result<Option<Plan>> {
+    pub(super) fn plan_of(self, batch: &Batch) -> Result<Option<Plan>> {
         self.plan_row(batch.id)?
             .map(|row| self.plan_from(row, batch))
             .transpose()

@@ -3,9 +3,10 @@
 use super::cells::Record;
 use super::error::{Doing, Result};
 use super::{Reader, Store};
+use crate::domain::plan::KeptPlan;
 use crate::domain::records::{
-    Batch, Draw, Event, Instrument, Lot, PantryItem, Place, Reading, Settings, Stay, Step, Tasting,
-    Vessel,
+    Away, Batch, Draw, Event, Instrument, Lot, PantryDraw, PantryItem, Place, Reading, Room,
+    Settings, Stay, Step, Tasting, Tick, Vessel,
 };
 use serde::Serialize;
 
@@ -38,6 +39,17 @@ pub struct Salvage {
     pub tastings: Vec<Tasting>,
     /// The pantry.
     pub pantry: Vec<PantryItem>,
+    /// What was taken out of the pantry.
+    pub pantry_draws: Vec<PantryDraw>,
+    /// Plans of batches; left out of JSON, since a plan has a file format of its own.
+    #[serde(skip)]
+    pub plans: Vec<KeptPlan>,
+    /// Lines of checklists that were ticked.
+    pub ticks: Vec<Tick>,
+    /// Days away.
+    pub away: Vec<Away>,
+    /// Sizes of places.
+    pub rooms: Vec<Room>,
     /// What could not be read: one sentence each.
     pub lost: Vec<String>,
 }
@@ -63,9 +75,30 @@ impl Store {
             draws: readable(reader, &mut lost),
             tastings: readable(reader, &mut lost),
             pantry: readable(reader, &mut lost),
+            pantry_draws: readable(reader, &mut lost),
+            plans: plans(reader, &mut lost),
+            ticks: readable(reader, &mut lost),
+            away: readable(reader, &mut lost),
+            rooms: readable(reader, &mut lost),
             lost,
         })
     }
+}
+
+/// The plans of the batches that can be read.
+fn plans(reader: Reader<'_>, lost: &mut Vec<String>) -> Vec<KeptPlan> {
+    let mut plans = Vec::new();
+    for batch in readable::<Batch>(reader, &mut Vec::new()) {
+        match reader.plan_of(&batch) {
+            Ok(Some(plan)) => plans.push(KeptPlan {
+                batch: batch.id,
+                plan,
+            }),
+            Ok(None) => {}
+            Err(why) => lost.push(format!("the plan of '{}': {why}", batch.name)),
+        }
+    }
+    plans
 }
 
 /// Rows of a table from its beginning until a page cannot be read, then from its

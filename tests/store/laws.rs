@@ -205,8 +205,8 @@ fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
             at,
             given: (b.is_multiple_of(2)).then(|| Given {
                 substance: "dap".into(),
-                mass: None,
-                volume: Some(Litres::known(0.1)),
+                mass: Some(Grams::known(1.0)),
+                volume: None,
             }),
             note,
         },
@@ -336,7 +336,7 @@ fn more(c: &Choice, a: u8, b: u8, at: Moment, note: String) -> Option<Deed> {
             || PantryItem {
                 id: PantryId(0),
                 kind: PantryKind::Honey,
-                name: "clover".into(),
+                name: ["clover", "dap"][usize::from(b % 2)].into(),
                 amount: f64::from(b),
                 unit: "g".into(),
                 lot: String::new(),
