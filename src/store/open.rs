@@ -5,6 +5,7 @@ use super::{Store, backup};
 use crate::domain::units::Moment;
 use include_dir::{Dir, include_dir};
 use rusqlite::config::DbConfig;
+use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 use rusqlite_migration::Migrations;
 use std::fs::{self, File, OpenOptions};
@@ -66,6 +67,7 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
     let mut conn = connect(path)?;
     let from = user_version(&conn)?;
     refuse_newer(path, from)?;
+    refuse_garbled(&conn)?;
     let migrated = if from < SCHEMA {
         let copy = backup::before_migration(&conn, path, from, now)?;
         migrate(&mut conn)?;
@@ -263,6 +265,23 @@ fn refuse_newer(path: &Path, theirs: i64) -> Result<()> {
         ours: SCHEMA,
     }
     .into())
+}
+
+/// The description of the tables must be text: names of columns are read from it.
+fn refuse_garbled(conn: &Connection) -> Result<()> {
+    let mut ask = conn.prepare("SELECT name, sql FROM sqlite_schema")?;
+    let mut rows = ask.query([])?;
+    while let Some(row) = rows.next()? {
+        for column in 0..2 {
+            if let ValueRef::Text(bytes) = row.get_ref(column)?
+                && std::str::from_utf8(bytes).is_err()
+            {
+                let what = "the description of its tables is garbled";
+                return Err(Cause::Damaged(what.to_owned()).into());
+            }
+        }
+    }
+    Ok(())
 }
 
 fn connect(path: &Path) -> Result<Connection> {
