@@ -2,10 +2,11 @@
 //! is empty.
 
 use super::areas;
+use super::ground;
 use super::input;
 use super::screens;
 use super::terminal::Screen;
-use super::theme::Theme;
+use super::theme::{Depth, Theme};
 use super::worker::{self, Errand};
 use crate::app::{self, Effect, Library, Msg, State, update};
 use crate::clock;
@@ -46,6 +47,9 @@ pub(super) enum Incoming {
     Stop,
     /// The process goes on after a stop.
     GoOn,
+    /// The terminal has another size. The event that crossterm makes of it is
+    /// lost when a key comes at the same moment.
+    Resized,
     /// A thread has panicked.
     Broken,
 }
@@ -77,8 +81,8 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
     );
     let (out, incoming) = channel();
     signals(&out)?;
-    let theme = Theme::of_env(|name| std::env::var(name).ok(), None);
     let mut screen = Screen::take().context("the terminal can't be taken for the screen")?;
+    let theme = theme();
     read_terminal(out.clone());
     let errands = worker::start(store, &out);
     update(&mut state, Msg::Library(Arc::new(library)), now);
@@ -93,8 +97,19 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
         dirty: true,
         routines,
         yeasts,
+        afresh: false,
     }
     .run(&incoming)
+}
+
+/// Colours by the environment; the ground is asked of the terminal where
+/// colours are shown at all.
+fn theme() -> Theme {
+    let lookup = |name: &str| std::env::var(name).ok();
+    let asked = (Depth::of_env(lookup) > Depth::None)
+        .then(ground::ask)
+        .flatten();
+    Theme::of_env(lookup, asked)
 }
 
 fn library(routines: Option<&Path>, yeasts_file: Option<&Path>) -> Library {
@@ -131,15 +146,16 @@ fn read_terminal(out: Sender<Incoming>) {
 
 #[cfg(unix)]
 fn signals(out: &Sender<Incoming>) -> anyhow::Result<()> {
-    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
+    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGWINCH};
     use signal_hook::iterator::Signals;
-    let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT])?;
+    let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT, SIGWINCH])?;
     let out = out.clone();
     thread::spawn(move || {
         for signal in signals.forever() {
             let next = match signal {
                 SIGTSTP => Incoming::Stop,
                 SIGCONT => Incoming::GoOn,
+                SIGWINCH => Incoming::Resized,
                 _ => Incoming::End,
             };
             if out.send(next).is_err() {
@@ -165,6 +181,8 @@ struct Loop<'a> {
     routines: Option<PathBuf>,
     /// File of the maker's own yeast classes.
     yeasts: Option<PathBuf>,
+    /// The whole screen is to be drawn, not only what changed.
+    afresh: bool,
 }
 
 impl Loop<'_> {
@@ -196,6 +214,9 @@ impl Loop<'_> {
     }
 
     fn draw(&mut self) -> anyhow::Result<()> {
+        if std::mem::take(&mut self.afresh) {
+            self.screen.afresh()?;
+        }
         let (state, theme) = (&self.state, &self.theme);
         self.screen.terminal.draw(|frame| {
             let area = frame.area();
@@ -211,12 +232,18 @@ impl Loop<'_> {
         match next {
             Incoming::Msg(msg) => self.message(msg),
             Incoming::Terminal(event) => {
-                self.dirty |= matches!(event, Event::Resize(..));
+                if cfg!(not(unix)) && matches!(event, Event::Resize(..)) {
+                    self.resized();
+                }
                 let area = self.area()?;
                 match input::message(event, &self.state, area) {
                     Some(msg) => self.message(msg),
                     None => Ok(()),
                 }
+            }
+            Incoming::Resized => {
+                self.resized();
+                Ok(())
             }
             Incoming::Stop => self.effect(Effect::Suspend),
             Incoming::GoOn => self.effect(Effect::Redraw),
@@ -226,6 +253,12 @@ impl Loop<'_> {
             }
             Incoming::Broken => anyhow::bail!("a part of skep failed; the store is as it was kept"),
         }
+    }
+
+    /// Cells may be lost even when the size is the old one again.
+    fn resized(&mut self) {
+        self.dirty = true;
+        self.afresh = true;
     }
 
     fn message(&mut self, msg: Msg) -> anyhow::Result<()> {

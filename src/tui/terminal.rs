@@ -7,6 +7,7 @@ use ratatui::crossterm::event::{
 };
 use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{EnterAlternateScreen, enable_raw_mode};
+use ratatui::layout::Rect;
 use std::io::{self, Write, stdout};
 
 /// The terminal, taken; dropping it gives it back.
@@ -50,7 +51,16 @@ impl Screen {
         enable_raw_mode()?;
         execute!(stdout(), EnterAlternateScreen)?;
         extras_on()?;
-        self.terminal.clear()
+        self.afresh()
+    }
+
+    /// Clears the screen; the next drawing draws every cell. Not by ratatui's
+    /// `clear`, which asks the terminal where the cursor is: the thread that
+    /// reads keys would take the answer.
+    pub(super) fn afresh(&mut self) -> io::Result<()> {
+        let size = self.terminal.size()?;
+        let area = Rect::new(0, 0, size.width, size.height);
+        self.terminal.resize(area)
     }
 
     /// Sounds the bell.

@@ -1,6 +1,6 @@
 //! What is due across all vessels: late, today, the coming week.
 
-use super::shelf::{timing_mark, when};
+use super::shelf::{timing_mark, title, when};
 use crate::app::State;
 use crate::domain::records::StepKind;
 use crate::engine::{Due, Timing};
@@ -135,11 +135,7 @@ fn step(state: &State, due: &Due, y: u16, ink: &mut Ink) {
     let at = ink.area.width.saturating_sub(wide);
     let x = tag_end.max(x + 3) + 1;
     let room = at.saturating_sub(x + 1);
-    let title = if width(&due.title) <= usize::from(room) {
-        due.title.as_str()
-    } else {
-        due.kind.word()
-    };
+    let title = title(due, room);
     ink.column(x, y, room, title, Role::Ink);
     ink.column(at, y, wide, &said, when_role);
 }

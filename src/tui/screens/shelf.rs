@@ -238,13 +238,18 @@ fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
     let room = room.saturating_sub(after - x);
     let wide = width(&when) as u16 + 1;
     let left = room.saturating_sub(wide);
-    let what = if width(&due.title) <= usize::from(left) {
-        due.title.as_str()
-    } else {
-        due.kind.word()
-    };
+    let what = title(due, left);
     let end = ink.column(after, y, left, what, Role::Ink);
     ink.column(end + 1, y, wide, &when, role);
+}
+
+/// A step's title, or the word for its kind where that is too long.
+pub(super) fn title(due: &Due, room: u16) -> &str {
+    if width(&due.title) <= usize::from(room) || due.kind == StepKind::Other {
+        &due.title
+    } else {
+        due.kind.word()
+    }
 }
 
 /// When a step is due, in few columns.

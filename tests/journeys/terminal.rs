@@ -1,0 +1,191 @@
+//! The real program in a pseudo-terminal: waits for words, never for time.
+
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::path::Path;
+use std::sync::{Arc, Condvar, Mutex};
+use std::thread;
+use std::time::Duration;
+
+/// Far longer than anything takes; only a failure waits so long.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+struct Shared {
+    parser: Mutex<(vt100::Parser, bool)>,
+    changed: Condvar,
+}
+
+/// A running skep.
+pub(crate) struct Terminal {
+    shared: Arc<Shared>,
+    writer: Box<dyn Write + Send>,
+    master: Box<dyn MasterPty + Send>,
+    child: Box<dyn Child + Send + Sync>,
+}
+
+impl Terminal {
+    pub(crate) fn start(store: &Path, home: &Path, words: &[&str]) -> Self {
+        let (rows, cols) = (24, 80);
+        let size = PtySize {
+            rows,
+            cols,
+            pixel_width: 0,
+            pixel_height: 0,
+        };
+        let pair = native_pty_system().openpty(size).unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_skep"));
+        command.args(words);
+        command.env("SKEP_STORE", store);
+        command.env("HOME", home);
+        command.env("XDG_CONFIG_HOME", home);
+        command.env("XDG_DATA_HOME", home);
+        command.env("XDG_STATE_HOME", home);
+        command.env("TERM", "xterm-256color");
+        command.env_remove("NO_COLOR");
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let parser =
+            vt100::Parser::new(NonZero::new(rows).unwrap(), NonZero::new(cols).unwrap(), 0);
+        let shared = Arc::new(Shared {
+            parser: Mutex::new((parser, false)),
+            changed: Condvar::new(),
+        });
+        let mut reader = pair.master.try_clone_reader().unwrap();
+        let theirs = Arc::clone(&shared);
+        thread::spawn(move || {
+            let mut bytes = [0; 4096];
+            loop {
+                let read = reader.read(&mut bytes).unwrap_or(0);
+                let mut screen = theirs.parser.lock().unwrap();
+                screen.0.process(&bytes[..read]);
+                screen.1 = read == 0;
+                theirs.changed.notify_all();
+                if read == 0 {
+                    return;
+                }
+            }
+        });
+        Self {
+            shared,
+            writer: pair.master.take_writer().unwrap(),
+            master: pair.master,
+            child,
+        }
+    }
+
+    /// Waits until the screen is as wanted.
+    pub(crate) fn until(&mut self, what: &str, wanted: impl Fn(&vt100::Screen) -> bool) {
+        let screen = self.shared.parser.lock().unwrap();
+        let (screen, timeout) = self
+            .shared
+            .changed
+            .wait_timeout_while(screen, PATIENCE, |(parser, over)| {
+                !wanted(parser.screen()) && !*over
+            })
+            .unwrap();
+        let shown = screen.0.screen().contents();
+        assert!(
+            !timeout.timed_out() && wanted(screen.0.screen()),
+            "waited for {what}; on the screen:\n{shown}"
+        );
+    }
+
+    /// Looks at the screen as it is.
+    pub(crate) fn look<T>(&self, at: impl Fn(&vt100::Screen) -> T) -> T {
+        at(self.shared.parser.lock().unwrap().0.screen())
+    }
+
+    /// Waits until words stand on the screen.
+    pub(crate) fn see(&mut self, words: &str) -> &mut Self {
+        self.until(&format!("'{words}'"), |s| s.contents().contains(words));
+        self
+    }
+
+    /// Waits until words are gone.
+    pub(crate) fn gone(&mut self, words: &str) -> &mut Self {
+        self.until(&format!("no '{words}'"), |s| !s.contents().contains(words));
+        self
+    }
+
+    pub(crate) fn send(&mut self, keys: &str) -> &mut Self {
+        self.writer.write_all(keys.as_bytes()).unwrap();
+        self.writer.flush().unwrap();
+        self
+    }
+
+    pub(crate) fn resize(&mut self, cols: u16, rows: u16) -> &mut Self {
+        self.shared
+            .parser
+            .lock()
+            .unwrap()
+            .0
+            .screen_mut()
+            .set_size(NonZero::new(rows).unwrap(), NonZero::new(cols).unwrap());
+        let size = PtySize {
+            rows,
+            cols,
+            pixel_width: 0,
+            pixel_height: 0,
+        };
+        self.master.resize(size).unwrap();
+        self
+    }
+
+    /// Sends a signal by the system's own program.
+    pub(crate) fn signal(&mut self, name: &str) -> &mut Self {
+        let id = self.child.process_id().unwrap().to_string();
+        let sent = std::process::Command::new("kill")
+            .args(["-s", name, &id])
+            .status()
+            .unwrap();
+        assert!(sent.success());
+        self
+    }
+
+    /// Waits until the system says that the program is stopped.
+    pub(crate) fn stopped(&mut self) -> &mut Self {
+        let id = self.child.process_id().unwrap().to_string();
+        for _ in 0..3000 {
+            let state = std::process::Command::new("ps")
+                .args(["-o", "stat=", "-p", &id])
+                .output()
+                .unwrap();
+            if state.stdout.starts_with(b"T") {
+                return self;
+            }
+            thread::sleep(Duration::from_millis(10));
+        }
+        panic!("the program does not stop");
+    }
+
+    /// Waits until the program has ended and gives whether it ended well; the
+    /// terminal must be as it was.
+    pub(crate) fn ended(&mut self) -> bool {
+        let screen = self.shared.parser.lock().unwrap();
+        let (screen, timeout) = self
+            .shared
+            .changed
+            .wait_timeout_while(screen, PATIENCE, |(_, over)| !*over)
+            .unwrap();
+        assert!(!timeout.timed_out(), "the terminal was not closed");
+        let status = self.child.wait().unwrap();
+        let shown = screen.0.screen();
+        assert!(!shown.alternate_screen(), "left the other screen on");
+        assert!(!shown.hide_cursor(), "left the cursor hidden");
+        assert!(!shown.bracketed_paste(), "left bracketed paste on");
+        assert_eq!(
+            shown.mouse_protocol_mode(),
+            vt100::MouseProtocolMode::None,
+            "left the mouse on"
+        );
+        status.success()
+    }
+}
+
+impl Drop for Terminal {
+    fn drop(&mut self) {
+        // Only where a test has failed does it still run.
+        let _ = self.child.kill();
+    }
+}
