@@ -89,9 +89,19 @@ fn in_tags(tags: &[&str]) -> String {
 }
 
 fn today(morning: &Morning) -> String {
-    let wanted: Vec<&Due> = morning.due.iter().filter(|d| d.wants_hands()).collect();
+    let today = morning.now.day();
+    let (wanted, open): (Vec<&Due>, Vec<&Due>) = morning
+        .due
+        .iter()
+        .filter(|d| d.wants_hands())
+        .partition(|d| d.due <= today);
+    let more = match (open.len(), wanted.is_empty()) {
+        (0, _) => String::new(),
+        (n, true) => format!(" {n} can be done."),
+        (n, false) => format!(" {n} more can be done."),
+    };
     if wanted.is_empty() {
-        return "No step wants you today.".into();
+        return format!("No step wants you today.{more}");
     }
     let overdue: Vec<&Due> = wanted
         .iter()
@@ -101,13 +111,13 @@ fn today(morning: &Morning) -> String {
     let all = say::count_of(wanted.len(), "step today", "steps today");
     let places = in_tags(&tags(wanted.iter().copied()));
     match overdue.len() {
-        0 => format!("{all}{places}."),
+        0 => format!("{all}{places}.{more}"),
         n if n == wanted.len() => {
             let late = say::count_of(n, "step is overdue", "steps are overdue");
-            format!("{late}{places}.")
+            format!("{late}{places}.{more}")
         }
         n => format!(
-            "{all}{places}; {n} overdue{}.",
+            "{all}{places}; {n} overdue{}.{more}",
             in_tags(&tags(overdue.into_iter()))
         ),
     }

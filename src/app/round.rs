@@ -149,7 +149,9 @@ pub fn stops(household: &Household, morning: &Morning, now: Moment) -> Vec<Stop>
         let mut reads = false;
         for due in morning.due.iter().filter(|d| d.batch == row.batch) {
             let late = due.timing == Timing::TooLate;
-            if steps_seen.contains(&due.step) || !(due.wants_hands() || late) {
+            // What is only open, with days to go, can wait for another round.
+            let wanted = due.wants_hands() && due.due <= now.day();
+            if steps_seen.contains(&due.step) || !(wanted || late) {
                 continue;
             }
             steps_seen.push(due.step);

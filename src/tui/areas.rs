@@ -159,7 +159,11 @@ fn beside(list: Rect, below: Rect) -> Shelf {
     if below.width < WIDE {
         let due_width = (below.width * 2 / 5).clamp(28, 40);
         let (left, due) = split(below, below.width - due_width - 2, 2);
-        let says_rows = if left.height >= 9 { 2 } else { 1 };
+        let says_rows = if left.height >= 10 {
+            3
+        } else {
+            left.height.min(2)
+        };
         let says = Rect {
             height: says_rows.min(left.height),
             ..left

@@ -15,7 +15,7 @@ fn rule(key: &str, title: &str, kind: StepKind, day: i32) -> StepRule {
         title: title.into(),
         kind,
         opens: Opens::Day { day },
-        window: 1,
+        window: 0,
         slack: 3,
         too_late: TooLate::Never,
         why: "It keeps the yeast well.".into(),

@@ -7,6 +7,7 @@ use crate::engine::{Due, Timing};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
 use crate::tui::theme::Role;
+use chrono::NaiveDate;
 use ratatui::layout::Rect;
 
 /// One line of the list, as drawn: the mouse asks for them too.
@@ -28,20 +29,23 @@ enum Kind {
 }
 
 /// A heading with what belongs under it.
-type Group = (&'static str, fn(&Due) -> bool);
+type Group = (&'static str, fn(&Due, NaiveDate) -> bool);
 
 const GROUPS: &[Group] = &[
-    ("late", |d| {
+    ("late", |d, _| {
         matches!(d.timing, Timing::Late | Timing::Overdue)
     }),
-    ("today", |d| {
-        d.timing == Timing::InWindow && d.kind != StepKind::Rest
+    ("today", |d, today| {
+        d.timing == Timing::InWindow && d.kind != StepKind::Rest && d.due <= today
     }),
-    ("the coming week", |d| d.timing == Timing::Soon),
-    ("leave alone", |d| {
+    ("can be done", |d, today| {
+        d.timing == Timing::InWindow && d.kind != StepKind::Rest && d.due > today
+    }),
+    ("the coming week", |d, _| d.timing == Timing::Soon),
+    ("leave alone", |d, _| {
         d.timing == Timing::InWindow && d.kind == StepKind::Rest
     }),
-    ("too late to do", |d| d.timing == Timing::TooLate),
+    ("too late to do", |d, _| d.timing == Timing::TooLate),
 ];
 
 /// The lines that an area shows.
@@ -49,11 +53,12 @@ pub fn lines(state: &State, area: Rect) -> Vec<DueLine> {
     let Some(morning) = &state.morning else {
         return Vec::new();
     };
+    let today = state.now.day();
     let roomy = area.height > 14;
     let mut lines = Vec::new();
     for (title, belongs) in GROUPS {
         let of_group: Vec<usize> = (0..morning.due.len())
-            .filter(|i| morning.due.get(*i).is_some_and(belongs))
+            .filter(|i| morning.due.get(*i).is_some_and(|d| belongs(d, today)))
             .collect();
         if of_group.is_empty() {
             continue;

@@ -1,6 +1,6 @@
 //! The foot: what was just said, and what can be done here now.
 
-use crate::app::keys::{Binding, hints};
+use crate::app::keys::{Action, Binding, hints};
 use crate::app::{NoticeTone, State};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -21,7 +21,16 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
         let room = ink.area.width.saturating_sub(x + 20);
         x = ink.column(x, 0, room, &notice.text, role) + 3;
     }
-    for binding in hints(state) {
+    let kept = state
+        .notice
+        .as_ref()
+        .is_some_and(|n| n.tone == NoticeTone::Kept);
+    let mut hints = hints(state);
+    if kept {
+        // Just after something was kept, the way back comes first.
+        hints.sort_by_key(|b| b.action != Action::Undo);
+    }
+    for binding in hints {
         let Some(next) = hint(state, binding, ink, x) else {
             continue;
         };

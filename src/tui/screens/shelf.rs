@@ -298,7 +298,7 @@ fn says(state: &State, ink: &mut Ink) {
         }
         let left = ink.area.height - y;
         let style = ink.theme.style(role);
-        let most = if ink.area.height <= 2 { 1 } else { left };
+        let most = left;
         y += ink.lines(0, y, &text, style, most);
     }
 }
