@@ -29,7 +29,12 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
 fn right(state: &State, ink: &mut Ink) -> u16 {
     if let Some(clock) = &state.clock {
         let left = say::countdown(clock.left(state.now));
-        ink.right(0, &format!("{left}  {}", clock.title), Role::Accent)
+        let whole = format!("{left}  {}", clock.title);
+        let tag = clock.title.split("  ").next().unwrap_or_default();
+        let room = usize::from(ink.area.width / 2);
+        let short = format!("{left}  {tag}");
+        let said = if width(&whole) <= room { whole } else { short };
+        ink.right(0, &said, Role::Accent)
     } else if state.options.demo {
         ink.right(0, "demo, all invented", Role::Accent)
     } else if state.screen == Screen::Shelf {
