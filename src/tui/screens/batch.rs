@@ -59,7 +59,7 @@ fn numbers(state: &State, row: &Row, room: usize) -> String {
         row.fermented.map(|s| format!("{} gone", say::share(s))),
         a.alcohol.as_ref().map(|x| {
             format!(
-                "{} now, {} in the end",
+                "{} alcohol, {} in the end",
                 say::abv(x.now.p50),
                 say::abv(x.end.p50)
             )

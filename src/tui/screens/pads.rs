@@ -31,13 +31,16 @@ pub(super) fn draw(state: &State, ink: &mut Ink) -> Option<Position> {
     }
 }
 
-/// A thin line with what is being done written into it.
+/// What is being done, written into a thin line.
 fn title(words: &str, name: &str, ink: &mut Ink) {
-    ink.rule(0, Role::Faint);
-    let x = ink.say(2, 0, &format!(" {words} "), Role::Title);
+    let dash = ink.theme.symbol("─", "-").to_owned();
+    let x = ink.say(0, 0, &dash.repeat(2), Role::Faint) + 1;
+    let mut x = ink.say(x, 0, words, Role::Title) + 1;
     if !name.is_empty() {
-        ink.say(x, 0, &format!("{name} "), Role::Muted);
+        x = ink.say(x, 0, name, Role::Muted) + 1;
     }
+    let rest = usize::from(ink.area.width.saturating_sub(x));
+    ink.say(x, 0, &dash.repeat(rest), Role::Faint);
 }
 
 /// The line that is typed into; gives where the cursor stands.

@@ -5,6 +5,7 @@ use crate::app::State;
 use crate::app::why::{Card, WhySheet, cards};
 use crate::tui::areas::{first_shown, split};
 use crate::tui::ink::Ink;
+use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
 
 /// Draws the sheet.
@@ -41,11 +42,12 @@ fn draw_card(card: &Card, ink: &mut Ink) {
         if y >= ink.area.height {
             return;
         }
-        ink.column(0, y, 24, name, Role::Muted);
-        y += if name.chars().count() > 24 {
-            ink.column(0, y, ink.area.width, &format!("{name}: {value}"), Role::Ink);
+        y += if width(name) > 24 {
+            let x = ink.say(0, y, name, Role::Muted);
+            ink.say(x + 2, y, value, Role::Ink);
             1
         } else {
+            ink.column(0, y, 24, name, Role::Muted);
             ink.paragraph(26, y, value, Role::Ink).max(1)
         };
     }
