@@ -203,8 +203,9 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
         return act_on_top(state, top, action);
     }
     match action {
-        Action::Back if state.screen == Screen::Bench => return bench::act(state, action),
-        Action::Why if state.screen == Screen::Bench => return bench::act(state, action),
+        Action::Back | Action::Why if state.screen == Screen::Bench => {
+            return bench::act(state, action);
+        }
         Action::Back => back(state),
         Action::Help => state
             .overlays
