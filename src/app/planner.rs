@@ -22,6 +22,7 @@ use crate::domain::records::{
 };
 use crate::domain::sums::ingredients::{self, Ingredient};
 use crate::domain::units::{Gravity, Litres};
+use crate::engine;
 use crate::engine::season::{self, latest_pitch, lay, ready, usual_days};
 use chrono::{Datelike, NaiveDate};
 use std::sync::Arc;
@@ -258,13 +259,14 @@ fn vessels(state: &State) -> Vec<Vessel> {
 }
 
 fn free_vessels(state: &State) -> Vec<Vessel> {
-    let (Some(household), Some(morning)) = (&state.household, &state.morning) else {
+    // From the household, not the morning: a plan may be begun while the
+    // engine is still at work.
+    let Some(household) = &state.household else {
         return Vec::new();
     };
-    morning
-        .free_vessels
-        .iter()
-        .filter_map(|id| household.vessel(*id))
+    engine::free_vessels(household)
+        .into_iter()
+        .filter_map(|id| household.vessel(id))
         .filter(|v| v.kind != VesselKind::Keg)
         .cloned()
         .collect()

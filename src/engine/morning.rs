@@ -160,7 +160,8 @@ pub fn morning(household: &Household, history: &History, now: Moment) -> Morning
     }
 }
 
-fn free_vessels(household: &Household) -> Vec<VesselId> {
+/// Vessels that hold nothing and are in use, `J2` before `J10`.
+pub fn free_vessels(household: &Household) -> Vec<VesselId> {
     let mut free: Vec<&Vessel> = household
         .vessels
         .iter()
