@@ -99,6 +99,25 @@ pub(crate) enum Verb {
     Redo,
     /// The last changes, newest first
     History(History),
+    /// Bring in readings from a spreadsheet (CSV)
+    ///
+    /// Shows how the table is understood and what would be kept; nothing is
+    /// stored without --keep. The same file twice adds nothing. Separator,
+    /// encoding, dates and decimal marks are found out; what can be read in two
+    /// ways is asked for. A day without a time of day means noon.
+    Import(Import),
+    /// Take in what loggers report: one JSON object a line
+    ///
+    /// {"vessel":"J2","at":"2026-11-25T07:30:00-08:00","gravity":1.042,"temperature_c":20.1}
+    ///
+    /// Of what: vessel or place. When: at, with its offset, or in seconds since
+    /// 1970. Values: gravity (SG), plato, brix, temperature_c, temperature_f,
+    /// mass_g, ph. Also source: the name of one sensor, which is in one vessel at a
+    /// time. What is known already by source, kind and instant is not kept twice;
+    /// a line that is not understood is told and left out. The dashboard may be
+    /// open meanwhile.
+    #[command(verbatim_doc_comment)]
+    Listen(Listen),
     /// Make a verified copy of the store, or list the copies
     ///
     /// A copy is made by itself each day on which the store changed: seven days,
@@ -522,6 +541,50 @@ pub(crate) struct History {
     /// How many
     #[arg(short = 'n', long, default_value_t = 20, value_name = "COUNT")]
     pub(crate) count: u32,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Import {
+    /// The table; - reads what comes in
+    pub(crate) file: PathBuf,
+    /// Vessel of lines that name none
+    #[arg(long, value_name = "TAG")]
+    pub(crate) vessel: Option<String>,
+    /// What a column holds: 'SG=gravity'; may be given several times. Names:
+    /// vessel, place, date, time, gravity, plato, brix, temperature, ph, mass,
+    /// volume, acid, sample, note, nothing
+    #[arg(long, value_name = "HEADING=NAME")]
+    pub(crate) column: Vec<String>,
+    /// Order of dates: ymd, mdy or dmy
+    #[arg(long, value_name = "ORDER")]
+    pub(crate) dates: Option<String>,
+    /// Decimal mark: point or comma
+    #[arg(long, value_name = "MARK")]
+    pub(crate) decimal: Option<String>,
+    /// Unit of temperatures that name none: f or c
+    #[arg(long, value_name = "UNIT")]
+    pub(crate) temperature: Option<String>,
+    /// Where they come from, for the ledger
+    #[arg(long, value_name = "NAME", default_value = "import")]
+    pub(crate) source: String,
+    /// Keep them, if every line can be kept
+    #[arg(long)]
+    pub(crate) keep: bool,
+    /// With --keep: keep the good lines though others are bad
+    #[arg(long)]
+    pub(crate) good_lines: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Listen {
+    /// The file; left out or -, what comes in is read
+    pub(crate) file: Option<PathBuf>,
+    /// Go on with what is added to the file, until told to end
+    #[arg(long)]
+    pub(crate) follow: bool,
+    /// Name of the loggers, where the lines give no source; each vessel's own
+    #[arg(long, value_name = "NAME", default_value = "logger")]
+    pub(crate) source: String,
 }
 
 #[derive(Debug, Args)]

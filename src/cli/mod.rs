@@ -11,7 +11,9 @@ mod docs;
 mod exits;
 mod figure;
 mod find;
+mod import;
 mod keep;
+mod listen;
 mod pantry;
 mod paths;
 mod planning;
@@ -24,6 +26,7 @@ mod shelf;
 mod shell;
 mod start;
 mod steps;
+mod tail;
 mod today;
 mod trouble;
 mod values;
@@ -114,6 +117,8 @@ fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
         Some(Verb::Routines(args)) => routines::routines(sh, &args),
         Some(Verb::Figure(args)) => figure::figure(sh, &args),
         Some(Verb::Settings(args)) => changes::settings(sh, &args),
+        Some(Verb::Import(args)) => import::import(sh, &args),
+        Some(Verb::Listen(args)) => listen::listen(sh, &args),
         Some(Verb::Backup(args)) => keep::backup(sh, &args),
         Some(Verb::Restore(args)) => keep::restore(sh, &args),
         Some(Verb::Check) => keep::check(sh),

@@ -1,5 +1,7 @@
 //! Text formats in and out: TOML routines, CSV, JSON, iCalendar, HTML.
 
+pub mod csv;
+pub mod lines;
 pub mod sheet;
 
 pub mod ingredients;

@@ -14,12 +14,14 @@ mod moves;
 mod pantry;
 mod planning;
 mod readings;
+mod rehearse;
 mod shelf;
 mod steps;
 
 pub use check::{batch_named, vessel_by_tag};
 pub use daily::daily_copy;
 pub use learn::learned;
+pub use rehearse::{Rehearsed, rehearse};
 
 use crate::domain::deeds::Deed;
 use crate::domain::records::{

@@ -9,6 +9,7 @@
 mod broken;
 mod documents;
 mod home;
+mod intake;
 mod json;
 mod morning;
 mod planning;

@@ -7,7 +7,7 @@ use crate::cli::exits::Exit;
 use crate::cli::paths::Paths;
 use crate::domain::records::{
     Change, ChangeState, Household, LedgerLine, Place, Reading, Routine, Settings, StepRule,
-    Subject, Vessel,
+    Subject, Unit, Vessel,
 };
 use crate::domain::slip::{Meaning, Slip};
 use crate::domain::sums::figures::{Figure, FigureSpec, System};
@@ -16,6 +16,7 @@ use crate::engine::Flag;
 use crate::engine::{Due, Warning};
 use crate::engine::{Morning, Row};
 use crate::engine::{Spread, TemperatureUnit};
+use crate::files::csv::{Decimal, Found};
 use crate::store::BackupFile;
 use crate::work::Receipt;
 use chrono::{DateTime, FixedOffset, NaiveDate, SubsecRound};
@@ -736,4 +737,76 @@ impl CheckJson {
             findings,
         }
     }
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct ImportJson {
+    pub(crate) found: FoundJson,
+    pub(crate) new_lines: usize,
+    pub(crate) readings: usize,
+    pub(crate) known_lines: usize,
+    pub(crate) bad: Vec<BadLineJson>,
+    pub(crate) kept: bool,
+    pub(crate) said: String,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct FoundJson {
+    separator: char,
+    columns: Vec<ColumnJson>,
+    pub(crate) dates: &'static str,
+    pub(crate) decimal: &'static str,
+    pub(crate) temperature: Option<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+struct ColumnJson {
+    heading: String,
+    holds: Option<&'static str>,
+}
+
+impl FoundJson {
+    pub(crate) fn new(found: &Found) -> Self {
+        Self {
+            separator: found.separator,
+            columns: found
+                .columns
+                .iter()
+                .map(|(heading, holds)| ColumnJson {
+                    heading: heading.clone(),
+                    holds: *holds,
+                })
+                .collect(),
+            dates: found.order.word(),
+            decimal: match found.decimal {
+                Decimal::Point => "point",
+                Decimal::Comma => "comma",
+            },
+            temperature: found.temperature.map(Unit::word),
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct BadLineJson {
+    line: u64,
+    why: String,
+}
+
+impl BadLineJson {
+    pub(crate) fn new(line: u64, why: &str) -> Self {
+        Self {
+            line,
+            why: why.to_owned(),
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct ListenJson {
+    pub(crate) lines: u64,
+    pub(crate) kept: u64,
+    pub(crate) known: u64,
+    pub(crate) left_out: u64,
+    pub(crate) bad: Vec<BadLineJson>,
 }
