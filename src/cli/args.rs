@@ -118,6 +118,21 @@ pub(crate) enum Verb {
     /// open meanwhile.
     #[command(verbatim_doc_comment)]
     Listen(Listen),
+    /// Write what is kept: tables (CSV), or all of it (JSON)
+    ///
+    /// A cell of words that a spreadsheet would run as a formula gets an
+    /// apostrophe before it; skep import takes it away again.
+    Export(Export),
+    /// Write the steps to do as a calendar (iCalendar), with alarms
+    ///
+    /// Bring the file into your phone's calendar; a file written later updates
+    /// what is there, and takes back what is done.
+    Calendar(Calendar),
+    /// Make a new store of all of another one (JSON)
+    ///
+    /// What skep export all wrote comes back equal, also its history. Only where
+    /// there is no store yet.
+    Rebuild(Rebuild),
     /// Make a verified copy of the store, or list the copies
     ///
     /// A copy is made by itself each day on which the store changed: seven days,
@@ -585,6 +600,54 @@ pub(crate) struct Listen {
     /// Name of the loggers, where the lines give no source; each vessel's own
     #[arg(long, value_name = "NAME", default_value = "logger")]
     pub(crate) source: String,
+}
+
+/// What can be written out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum What {
+    /// Readings as they were seen
+    Readings,
+    /// Steps and what became of them
+    Steps,
+    /// One line a batch
+    Batches,
+    /// Bottles, and how many are left
+    Cellar,
+    /// Every value that loggers reported
+    Samples,
+    /// All of the store as JSON, to read back with skep rebuild
+    All,
+    /// The JSON Schema of that
+    Schema,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Export {
+    /// What
+    #[arg(value_enum)]
+    pub(crate) what: What,
+    /// Into this file instead of printing it
+    #[arg(long, value_name = "FILE")]
+    pub(crate) into: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Calendar {
+    /// Into this file instead of printing it
+    #[arg(long, value_name = "FILE")]
+    pub(crate) into: Option<PathBuf>,
+    /// Time of day of the alarms
+    #[arg(long, value_name = "TIME", default_value = "07:30")]
+    pub(crate) alarm: String,
+    /// How many days ahead
+    #[arg(long, default_value_t = 60)]
+    pub(crate) days: u32,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Rebuild {
+    /// What skep export all wrote
+    pub(crate) file: PathBuf,
 }
 
 #[derive(Debug, Args)]

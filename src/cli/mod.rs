@@ -9,6 +9,7 @@ mod changes;
 mod day;
 mod docs;
 mod exits;
+mod export;
 mod figure;
 mod find;
 mod import;
@@ -119,6 +120,9 @@ fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
         Some(Verb::Settings(args)) => changes::settings(sh, &args),
         Some(Verb::Import(args)) => import::import(sh, &args),
         Some(Verb::Listen(args)) => listen::listen(sh, &args),
+        Some(Verb::Export(args)) => export::export(sh, &args),
+        Some(Verb::Calendar(args)) => export::calendar(sh, &args),
+        Some(Verb::Rebuild(args)) => export::rebuild(sh, &args),
         Some(Verb::Backup(args)) => keep::backup(sh, &args),
         Some(Verb::Restore(args)) => keep::restore(sh, &args),
         Some(Verb::Check) => keep::check(sh),

@@ -1,6 +1,7 @@
 //! Text formats in and out: TOML routines, CSV, JSON, iCalendar, HTML.
 
 pub mod csv;
+pub mod ical;
 pub mod lines;
 pub mod sheet;
 

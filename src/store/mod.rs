@@ -5,6 +5,7 @@
 //! the data (`changes`); undo, redo and the ledger read that list. Dense logger
 //! data goes apart (`samples`).
 
+mod archive;
 mod backup;
 mod cells;
 mod changes;
@@ -22,6 +23,7 @@ mod salvage;
 mod samples;
 mod undo;
 
+pub use archive::archive_schema;
 pub use backup::{BackupFile, Restored, backups, restore, thin_out, verify_file};
 pub use check::Finding;
 pub use error::{Cause, Result, StoreError};

@@ -128,7 +128,7 @@ fn fill(fresh: &Path) -> Result<()> {
     sync(fresh)
 }
 
-fn put_in_place(fresh: &Path, path: &Path) -> Result<()> {
+pub(super) fn put_in_place(fresh: &Path, path: &Path) -> Result<()> {
     match fs::hard_link(fresh, path) {
         // Another skep was quicker: its store is as good.
         Err(e) if e.kind() == ErrorKind::AlreadyExists => return Ok(()),
@@ -309,7 +309,14 @@ pub(super) fn user_version(conn: &Connection) -> Result<i64> {
     Ok(conn.query_row("PRAGMA user_version", [], |row| row.get(0))?)
 }
 
-fn migrate(conn: &mut Connection) -> Result<()> {
+/// Makes the tables of an earlier schema in an empty file.
+pub(super) fn fill_to(conn: &mut Connection, schema: i64) -> Result<()> {
+    let migrations = Migrations::from_directory(&MIGRATIONS).map_err(odd_migration)?;
+    let version = usize::try_from(schema).unwrap_or_default();
+    migrations.to_version(conn, version).map_err(odd_migration)
+}
+
+pub(super) fn migrate(conn: &mut Connection) -> Result<()> {
     let migrations = Migrations::from_directory(&MIGRATIONS).map_err(odd_migration)?;
     conn.set_transaction_behavior(TransactionBehavior::Immediate);
     let went = migrations.to_latest(conn);

@@ -1,6 +1,9 @@
 use super::guarded;
-use crate::domain::records::{Dossier, Household, Lot, Reading, Step, StepStatus, Subject, words};
+use crate::domain::records::{
+    Dossier, Household, Lot, LotId, Reading, Seen, Step, StepStatus, Subject, words,
+};
 use crate::domain::units::Moment;
+use std::collections::BTreeMap;
 use std::io::Write;
 
 words! {
@@ -74,8 +77,14 @@ impl Table {
     }
 }
 
-/// Writes a table of all dossiers given, with its header.
-pub fn write(table: Table, household: &Household, out: impl Write) -> Result<(), csv::Error> {
+/// Writes a table of all dossiers given, with its header; `left` says how many
+/// bottles of each lot are there.
+pub fn write(
+    table: Table,
+    household: &Household,
+    left: &BTreeMap<LotId, i64>,
+    out: impl Write,
+) -> Result<(), csv::Error> {
     let mut csv = csv::Writer::from_writer(out);
     csv.write_record(table.columns())?;
     match table {
@@ -95,7 +104,7 @@ pub fn write(table: Table, household: &Household, out: impl Write) -> Result<(),
         Table::Cellar => {
             for dossier in &household.dossiers {
                 for lot in &dossier.lots {
-                    csv.write_record(lot_cells(household, dossier, lot))?;
+                    csv.write_record(lot_cells(household, dossier, lot, left))?;
                 }
             }
         }
@@ -106,7 +115,7 @@ pub fn write(table: Table, household: &Household, out: impl Write) -> Result<(),
 
 fn time(at: Moment) -> String {
     at.datetime()
-        .to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+        .to_rfc3339_opts(chrono::SecondsFormat::AutoSi, true)
 }
 
 fn maybe<T>(value: Option<T>, say: impl Fn(T) -> String) -> String {
@@ -125,7 +134,7 @@ fn tag(household: &Household, dossier: &Dossier) -> String {
 /// Readings of batches, and those of places once.
 fn readings<W: Write>(household: &Household, csv: &mut csv::Writer<W>) -> Result<(), csv::Error> {
     for dossier in &household.dossiers {
-        for reading in &dossier.readings {
+        for reading in dossier.readings.iter().filter(|r| is_kept(r)) {
             csv.write_record(reading_cells(household, &dossier.batch.name, reading))?;
         }
     }
@@ -133,6 +142,7 @@ fn readings<W: Write>(household: &Household, csv: &mut csv::Writer<W>) -> Result
         .dossiers
         .iter()
         .flat_map(|d| &d.place_readings)
+        .filter(|r| is_kept(r))
         .collect();
     places.sort_by_key(|r| (r.at, r.id));
     places.dedup_by_key(|r| r.id);
@@ -140,6 +150,47 @@ fn readings<W: Write>(household: &Household, csv: &mut csv::Writer<W>) -> Result
         csv.write_record(reading_cells(household, "", reading))?;
     }
     Ok(())
+}
+
+/// Means of a logger's samples are no readings; they have no row of their own.
+fn is_kept(reading: &Reading) -> bool {
+    reading.id.0 > 0
+}
+
+/// A table of loggers' samples, written as they come.
+pub struct Samples<W: Write>(csv::Writer<W>);
+
+impl<W: Write> Samples<W> {
+    /// With its header.
+    pub fn new(out: W) -> Result<Self, csv::Error> {
+        let mut csv = csv::Writer::from_writer(out);
+        csv.write_record(["vessel", "place", "at", "kind", "value", "unit", "source"])?;
+        Ok(Self(csv))
+    }
+
+    /// One more.
+    pub fn add(
+        &mut self,
+        (vessel, place): (&str, &str),
+        at: Moment,
+        seen: Seen,
+        source: &str,
+    ) -> Result<(), csv::Error> {
+        self.0.write_record([
+            &guarded(vessel),
+            &guarded(place),
+            &time(at),
+            seen.kind().word(),
+            &seen.value().to_string(),
+            seen.unit().word(),
+            &guarded(source),
+        ])
+    }
+
+    /// Writes out what is left.
+    pub fn finish(mut self) -> std::io::Result<()> {
+        self.0.flush()
+    }
 }
 
 fn reading_cells(household: &Household, batch: &str, r: &Reading) -> Vec<String> {
@@ -205,14 +256,19 @@ fn batch_cells(household: &Household, dossier: &Dossier) -> Vec<String> {
     ]
 }
 
-fn lot_cells(household: &Household, dossier: &Dossier, lot: &Lot) -> Vec<String> {
+fn lot_cells(
+    household: &Household,
+    dossier: &Dossier,
+    lot: &Lot,
+    left: &BTreeMap<LotId, i64>,
+) -> Vec<String> {
     let place = household.place(lot.place).map_or("", |p| p.name.as_str());
     vec![
         guarded(&dossier.batch.name),
         lot.class.word().to_owned(),
         (lot.size.get() * 1000.0).round().to_string(),
         lot.count.to_string(),
-        lot.count.to_string(),
+        maybe(left.get(&lot.id), i64::to_string),
         if lot.clear_glass { "yes" } else { "" }.to_owned(),
         guarded(place),
         time(lot.bottled),

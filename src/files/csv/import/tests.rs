@@ -223,7 +223,7 @@ proptest! {
             .iter()
             .enumerate()
             .map(|(i, (seen, second, note, sample))| Reading {
-                id: ReadingId(i64::try_from(i).unwrap()),
+                id: ReadingId(i64::try_from(i + 1).unwrap()),
                 subject: Subject::Vessel(VesselId(1)),
                 at: Moment::from_stored(1_700_000_000_000 + second * 1000, -480).unwrap(),
                 seen: *seen,
@@ -236,7 +236,8 @@ proptest! {
             })
             .collect();
         let mut file = Vec::new();
-        write(Table::Readings, &household(readings.clone()), &mut file).unwrap();
+        let none = std::collections::BTreeMap::new();
+        write(Table::Readings, &household(readings.clone()), &none, &mut file).unwrap();
         let found = preview(&file, &open()).unwrap();
         prop_assert_eq!(found.lines.len(), readings.len());
         for ((_, line), reading) in found.lines.iter().zip(&readings) {
