@@ -8,6 +8,7 @@
 
 mod broken;
 mod documents;
+mod examples;
 mod home;
 mod intake;
 mod json;
