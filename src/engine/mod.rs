@@ -45,6 +45,6 @@ pub use flags::*;
 pub use gas::*;
 pub use inputs::*;
 pub use morning::*;
-pub use say::TemperatureUnit;
+pub use say::{TemperatureUnit, chance_of};
 pub use schedule::*;
 pub use whatif::*;

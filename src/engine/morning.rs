@@ -189,6 +189,11 @@ fn tag_order(tag: &str) -> (String, u64, String) {
 fn worst_first(a: &Row, b: &Row) -> Ordering {
     a.urgency
         .cmp(&b.urgency)
+        // Bottles can wait for the vessels when nothing presses.
+        .then_with(|| {
+            (a.urgency >= Urgency::Watch && a.vessel.is_none())
+                .cmp(&(b.urgency >= Urgency::Watch && b.vessel.is_none()))
+        })
         .then_with(|| b.harm().cmp(&a.harm()))
         .then_with(|| {
             let day = |r: &Row| r.next.as_ref().map_or(NaiveDate::MAX, |d| d.opens);

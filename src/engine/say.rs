@@ -4,7 +4,7 @@ use super::{
     Action, Avoid, BottlingHold, Cause, Evidence, FermentState, Headline, NextReading, Question,
     Sign, Style, SuspicionWhy,
 };
-use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment};
+use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment, Share};
 
 /// The scale on which the maker reads temperatures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -340,13 +340,22 @@ impl NextReading {
     }
 }
 
+/// A chance in words: never quite nothing and never quite sure, since the model may be wrong.
+pub fn chance_of(chance: Share) -> String {
+    match chance.get() * 100.0 {
+        ..1.0 => "under 1 %".into(),
+        99.0.. => "over 99 %".into(),
+        percent => format!("{percent:.0} %"),
+    }
+}
+
 impl BottlingHold {
     /// The reason, as a sentence.
     pub fn sentence(&self, unit: TemperatureUnit) -> String {
         match *self {
             Self::LikelyToFall { chance } => format!(
-                "It would fall by more than 0.002 in the bottle with a chance of {:.0} %.",
-                chance.get() * 100.0
+                "It would fall by more than 0.002 in the bottle with a chance of {}.",
+                chance_of(chance)
             ),
             Self::NotRepeated {
                 readings,
@@ -364,8 +373,8 @@ impl BottlingHold {
                 unit.at(low)
             ),
             Self::Stuck { probability } => format!(
-                "It seems stuck ({:.0} %): sugar is left.",
-                probability.get() * 100.0
+                "It seems stuck ({}): sugar is left.",
+                chance_of(probability)
             ),
         }
     }

@@ -7,6 +7,7 @@ mod find;
 
 pub(crate) use find::Look;
 
+use super::chance_of;
 use crate::domain::records::{GravityScale, Settings, StepId, StepKind, UnitSystem};
 use crate::domain::sums::gravity;
 use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
@@ -357,9 +358,9 @@ impl Say<'_> {
             None => "Marked for bottling".into(),
         };
         format!(
-            "{what} and not finished: {}; {:.0} % chance that it ferments on in the bottle and bursts it.",
+            "{what} and not finished: {}; a chance of {} that it ferments on in the bottle and bursts it.",
             self.now_and_end(gravity, end),
-            chance.get() * 100.0
+            chance_of(chance)
         )
     }
 
@@ -373,8 +374,8 @@ impl Say<'_> {
             format!(", no fall since {} ({})", date(at.day()), days(d))
         });
         format!(
-            "Stuck ({:.0} %): {}{flat}.",
-            probability.get() * 100.0,
+            "Stuck ({}): {}{flat}.",
+            chance_of(probability),
             self.now_and_end(gravity, end)
         )
     }
