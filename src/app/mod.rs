@@ -6,7 +6,7 @@
 //! ```
 //!
 //! Lives here: what is shown and what is being typed ([`State`]), what a
-//! message changes ([`update`]), the one table of keys ([`keys`]). Must not
+//! message changes ([`update()`]), the one table of keys ([`keys`]). Must not
 //! live here: drawing (see `tui`), SQL, files, the clock.
 //!
 //! # A new screen

@@ -118,7 +118,7 @@ pub struct AlcoholReport {
 /// A reading that does not fit the others.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Suspicion {
-    /// Its index in the readings handed to [`super::assess`].
+    /// Its index in the readings handed to [`super::assess()`].
     pub index: usize,
     /// Probability that it is plainly wrong.
     pub probability: Share,

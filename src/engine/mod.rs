@@ -2,7 +2,7 @@
 //!
 //! Lives here: the physics of a ferment, the inference from readings, causes,
 //! advice, the bottling gate. Must not live here: rows, keys, clocks, screens,
-//! files. The one door is [`assess`];
+//! files. The one door is [`assess()`];
 //! [`what_if`] asks the same with one thing changed.
 
 mod advice;

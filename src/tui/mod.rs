@@ -1,7 +1,7 @@
 //! The terminal: loop, threads, views, theme.
 //!
 //! Lives here: setting the terminal up and giving it back ([`terminal`]), keys
-//! and mouse at the edge ([`input`]), the loop with its threads ([`run`]), and
+//! and mouse at the edge ([`input`]), the loop with its threads ([`run()`]), and
 //! views, which are functions from state to buffer ([`screens`]). Must not live
 //! here: what a message changes (see `app`), SQL, sums.
 
