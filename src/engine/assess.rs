@@ -2,7 +2,7 @@ use super::evidence::Reasons;
 use super::learn::learn;
 use super::outlook::{gate, next_reading};
 use super::picture::{Picture, spread};
-use super::posterior::posterior;
+use super::posterior::{Hypothesis, posterior};
 use super::prior::Prior;
 use super::series::{Gathered, Series, gather};
 use super::suspect::suspicions;
@@ -49,6 +49,7 @@ pub(crate) fn with_future(
     known.og = gathered.og;
     let mut prior = Prior::new(&known, first.map(|p| p.gravity));
     let learned = learn(&mut prior, facts, history);
+    prior.seal();
     let series = gathered.series(prior.reference);
     let hazard = hazard(&series, &gathered);
     let particles = posterior(&series, &prior, &hazard);
@@ -73,7 +74,9 @@ pub(crate) fn with_future(
 }
 
 /// Probability from which stuck is said.
-const SAY_STUCK: f64 = 0.6;
+const SAY_STUCK: f64 = 0.5;
+/// The same where it rests on the last reading alone, which may be wrong.
+const SAY_ON_ONE: f64 = 0.85;
 /// Probability from which any other state is said outright.
 const SAY_OTHER: f64 = 0.5;
 /// Stuck is said of a ferment that will be by this many days from now: until
@@ -102,7 +105,7 @@ impl Teller<'_> {
         let soon = self.picture.stuck_at(now + AHEAD).max(stuck);
         let mut said = Assessment {
             states,
-            headline: headline(&states, soon),
+            headline: headline(&states, soon, self.needed()),
             stuck: self.stuck(stuck),
             gravity_now: self
                 .picture
@@ -128,6 +131,25 @@ impl Teller<'_> {
         said.causes = causes::weigh(self, &said, &reasons);
         said.advice = advise::advise(self, &said, &reasons);
         said
+    }
+
+    /// Probability needed to say stuck.
+    fn needed(&self) -> f64 {
+        let n = self.series.len();
+        let (mut one, mut all) = (0.0, 0.0);
+        for (p, here) in self.picture.now() {
+            if here.state == FermentState::Stuck {
+                all += p.weight;
+                if matches!(p.hypothesis, Hypothesis::Stopped { after } if after + 2 == n) {
+                    one += p.weight;
+                }
+            }
+        }
+        if one > 0.5 * all {
+            SAY_ON_ONE
+        } else {
+            SAY_STUCK
+        }
     }
 
     /// From the working scale.
@@ -198,8 +220,8 @@ pub(crate) fn abv(og: Gravity, now: Gravity) -> Abv {
     alcohol::by_volume(og, now).unwrap_or_else(|_| alcohol::rule_of_thumb(og, now))
 }
 
-fn headline(states: &StateProbabilities, stuck: f64) -> Headline {
-    if stuck >= SAY_STUCK {
+fn headline(states: &StateProbabilities, stuck: f64, needed: f64) -> Headline {
+    if stuck >= needed {
         return Headline::Clear(FermentState::Stuck);
     }
     let mut rest = *states;

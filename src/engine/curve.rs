@@ -13,14 +13,14 @@
 
 use super::quick;
 
-/// Coordinates in which the prior is roughly normal: the logarithm of the
-/// thermal time to the finish, the logit of the part of it before the yeast is
-/// half grown, the logarithm of that part over the width of the rise, and the
-/// logarithm of the order of the decline.
+/// Coordinates that readings tell apart well and in which the prior is roughly
+/// normal: the logarithm of the thermal time at which half the sugar is gone,
+/// of the part of it until the yeast is half grown, of that part over the width
+/// of the rise, and of the order of the decline.
 pub(crate) type Coordinates = [f64; 4];
 
 /// One curve, ready to be evaluated.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Curve {
     rate: f64,
     middle: f64,
@@ -49,17 +49,17 @@ fn logistic(u: f64) -> f64 {
 }
 
 impl Curve {
-    /// The curve that has the share `left` of its sugar at its thermal finish.
-    pub(crate) fn new(z: &Coordinates, left: f64) -> Self {
-        let finish = z[0].clamp(-3.0, 8.0).exp();
-        let middle = finish * logistic(z[1].clamp(-8.0, 4.0));
+    /// The curve at these coordinates.
+    pub(crate) fn new(z: &Coordinates) -> Self {
+        let half = z[0].clamp(-3.0, 7.0).exp();
+        let middle = half * z[1].clamp(-6.0, 1.2).exp();
         let steepness = z[2].clamp(-2.0, 5.0).exp();
         let order = z[3].clamp(-2.5, 1.6).exp();
         let width = middle / steepness;
         let start = softplus(-steepness);
-        let grown = width * (softplus((finish - middle) / width) - start);
+        let grown = width * (softplus((half - middle) / width) - start);
         Self {
-            rate: work_until(left, order) / grown,
+            rate: work_until(0.5, order) / grown.max(1e-12),
             middle,
             width,
             order,
@@ -120,7 +120,7 @@ impl Curve {
     pub(crate) fn peak(&self) -> (f64, f64) {
         let mut lo = self.middle - self.width * 12.0;
         let mut hi = self.middle + self.width * 12.0;
-        for _ in 0..24 {
+        for _ in 0..16 {
             let mid = 0.5 * (lo + hi);
             if self.gains(mid) { lo = mid } else { hi = mid }
         }
@@ -193,7 +193,7 @@ mod tests {
     #[test]
     fn order_one_is_the_generalised_logistic_curve() {
         // y = ((1+e^((τ-λ)/w)) / (1+e^(-λ/w)))^(-k w), F. J. Richards, J. Exp. Bot. 10:290 (1959).
-        let c = Curve::new(&[3.0, -1.5, 1.2, 0.0], 0.01);
+        let c = Curve::new(&[2.0, -0.7, 1.2, 0.0]);
         let (k, l, w) = (c.rate, c.middle, c.width);
         for tau in [0.0, 1.0, 3.0, 8.0, 20.0, 40.0] {
             let expected = ((1.0 + ((tau - l) / w).exp()) / (1.0 + (-l / w).exp())).powf(-k * w);
@@ -204,12 +204,12 @@ mod tests {
     #[test]
     fn inverse_and_rate_agree_with_the_curve() {
         for z in [
-            [3.0, -1.5, 1.2, -0.3],
-            [1.8, -1.0, 0.8, 0.3],
-            [3.2, -0.5, 2.0, 0.0],
+            [2.0, -0.7, 1.2, -0.3],
+            [0.9, -0.5, 0.8, 0.3],
+            [2.2, -0.3, 2.0, 0.0],
         ] {
-            let c = Curve::new(&z, 0.01);
-            assert!((c.when_left(0.01) - z[0].exp()).abs() < 1e-6);
+            let c = Curve::new(&z);
+            assert!((c.when_left(0.5) - z[0].exp()).abs() < 1e-6);
             let tau = c.when_left(0.4);
             assert!((c.left(tau) - 0.4).abs() < 1e-9);
             let h = 1e-5;

@@ -27,7 +27,13 @@ pub(crate) fn learn(prior: &mut Prior, facts: &Facts, history: &History) -> Opti
         return None;
     }
     let ended: Vec<_> = own.iter().filter(|(b, _)| !b.stuck).collect();
-    let (pace, pace_count) = mean(ended.iter().map(|(b, w)| (pace(b) - prior.mean[0], *w)));
+    let usual = prior
+        .frame
+        .curve(&prior.mean)
+        .when_left(prior.left_at_finish)
+        .max(0.1)
+        .ln();
+    let (pace, pace_count) = mean(ended.iter().map(|(b, w)| (pace(b) - usual, *w)));
     let moved = shrink(pace, pace_count, prior.sd[0], BATCH_PACE);
     prior.mean[0] += moved.0;
     prior.frame.middle[0] = prior.mean[0];

@@ -207,7 +207,8 @@ impl Task<'_> {
     }
 }
 
-fn lower4(cov: &[[f64; 4]; 4], sd: &Coordinates) -> [[f64; 4]; 4] {
+/// Square root of a covariance, lower triangle; never singular.
+pub(crate) fn lower4(cov: &[[f64; 4]; 4], sd: &Coordinates) -> [[f64; 4]; 4] {
     let mut l = [[0.0; 4]; 4];
     for i in 0..4 {
         for j in 0..=i {

@@ -2,7 +2,7 @@
 
 use super::curve::{Coordinates, Curve};
 use super::linear::Normal;
-use super::tune::tune;
+use super::proposal::prior_mean;
 use super::{Facts, OriginalGravity, Style};
 
 /// Prior knowledge in the engine's working scale.
@@ -24,6 +24,14 @@ pub(crate) struct Prior {
     pub(crate) plan_wrong: f64,
     /// From coordinates to curves.
     pub(crate) frame: Frame,
+    /// Share of the sugar left at the finish.
+    pub(crate) left_at_finish: f64,
+    /// Logarithm of the usual time until the lag is over.
+    pub(crate) lag: f64,
+    /// Logarithm of the usual time to the finish.
+    pub(crate) whole: f64,
+    /// Log of the density's norm; see [`Prior::seal`].
+    pub(crate) per_volume: f64,
     /// Probability that it sticks before its end.
     pub(crate) sticks: f64,
     /// Days after which a ferment that shows nothing is stuck.
@@ -50,24 +58,22 @@ pub(crate) const LAG_OVER: f64 = 0.05;
 /// Part of the highest rate below which a ferment is slowing.
 pub(crate) const SLOWING: f64 = 0.35;
 
-/// From coordinates to curves. The first coordinate is the time to the finish,
-/// freed of what the others say of it: a long tail makes it longer, and then
-/// the rise is a smaller part of it.
+/// From coordinates to curves. The last coordinate is the order freed of what
+/// the first says of it: long tails follow quick starts.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Frame {
     /// Middle of the prior.
     pub(crate) middle: Coordinates,
-    /// Share of the sugar left at the finish.
-    pub(crate) left: f64,
 }
+
+/// See [`Frame`]; from the sample ferments.
+const TAIL_AFTER_QUICK: f64 = 0.3;
 
 impl Frame {
     /// The curve at these coordinates.
     pub(crate) fn curve(&self, z: &Coordinates) -> Curve {
-        let rise = z[1] - self.middle[1];
-        let order = z[3] - self.middle[3];
-        let time = z[0] - tune(34, 0.22) * rise + tune(35, 0.34) * order;
-        Curve::new(&[time, z[1], z[2], z[3]], self.left)
+        let order = z[3] - TAIL_AFTER_QUICK * (z[0] - self.middle[0]);
+        Curve::new(&[z[0], z[1], z[2], order])
     }
 }
 
@@ -92,13 +98,14 @@ impl Prior {
             },
             end_wide: Normal {
                 mean: 0.001,
-                sd: known.max(0.003) * 2.2,
+                sd: known.hypot(0.006),
             },
-            plan_wrong: tune(18, 0.2),
-            frame: Frame {
-                middle: mean,
-                left: (AT_END / drop).clamp(0.002, 0.2),
-            },
+            plan_wrong: 0.2,
+            frame: Frame { middle: mean },
+            left_at_finish: (AT_END / drop).clamp(0.002, 0.2),
+            lag: 0.0,
+            whole: 0.0,
+            per_volume: 0.0,
             sticks: facts.stall_prior.get().clamp(0.001, 0.9),
             patience: match facts.style {
                 Style::Beer => 3.0,
@@ -137,7 +144,7 @@ fn original(facts: &Facts, first: Option<f64>) -> Normal {
 /// Where it should end, and how well that is known.
 fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
     if let Some(plan) = facts.expected_fg {
-        return (plan.get().min(og - 0.004), tune(16, 0.003));
+        return (plan.get().min(og - 0.004), 0.003);
     }
     let points = og - 1.0;
     let usual = match facts.style {
@@ -153,7 +160,7 @@ fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
         Style::Mead | Style::Cider => 0.004,
     };
     if limit > usual + 0.004 {
-        (limit, 0.008)
+        (limit, 0.005)
     } else {
         (usual.min(og - 0.004), sd)
     }
@@ -164,17 +171,65 @@ fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
 /// of grapes run two to three times faster; shapes from the sample ferments.
 fn shape(style: Style) -> ([f64; 4], [f64; 4]) {
     match style {
-        Style::Beer => (
-            [tune(0, 1.8), -1.2, 1.0, tune(27, -0.25)],
-            [tune(1, 0.33), tune(37, 0.75), 0.65, tune(2, 0.3)],
-        ),
-        Style::Cider => (
-            [tune(3, 2.65), -1.4, 1.4, tune(26, -0.15)],
-            [tune(4, 0.33), tune(36, 0.75), 0.5, tune(5, 0.27)],
-        ),
-        Style::Mead => (
-            [tune(6, 3.05), tune(28, -1.6), 1.4, tune(7, -0.1)],
-            [tune(8, 0.33), tune(29, 0.9), tune(30, 0.55), tune(9, 0.25)],
-        ),
+        Style::Beer => ([0.92, -0.61, 0.95, -0.28], [0.33, 0.42, 0.6, 0.33]),
+        Style::Cider => ([1.59, -0.69, 1.4, -0.17], [0.33, 0.42, 0.55, 0.3]),
+        Style::Mead => ([1.86, -0.75, 1.4, -0.1], [0.33, 0.45, 0.55, 0.3]),
+    }
+}
+
+/// Mean and spread of the logarithm of the order of a ferment that runs down:
+/// uptake held back in proportion to what is left of the yeast's power, order one.
+const RUN_DOWN_ORDER: (f64, f64) = (-0.05, 0.22);
+/// Share of ferments whose pace is far from the style's, and how far.
+const ODD_PACE: (f64, f64) = (0.2, 2.8);
+/// Spread of the logarithm of the time until a twentieth of the sugar is gone,
+/// beside what the coordinates say of it.
+const LAG_SPREAD: f64 = 1.0;
+/// The same for the whole length.
+const WHOLE_SPREAD: f64 = 0.6;
+
+impl Prior {
+    /// Log density at `z`, without the factor of (2π)^-2.
+    pub(crate) fn density(&self, z: &Coordinates, curve: &Curve) -> f64 {
+        let u = |i: usize| (z[i] - self.mean[i]) / self.sd[i];
+        let q = u(0) * u(0);
+        let (share, wide) = (ODD_PACE.0, ODD_PACE.1);
+        let near = (1.0 - share) * (-0.5 * q).exp();
+        let far = share / wide * (-0.5 * q / (wide * wide)).exp();
+        let rest: f64 = (1..4).map(|i| -0.5 * u(i) * u(i)).sum();
+        (near + far).ln() + rest + self.length_factor(curve) - self.per_volume
+    }
+
+    /// Mean and spread of the logarithm of the order of one that runs down.
+    pub(crate) fn run_down_order(&self) -> (f64, f64) {
+        (RUN_DOWN_ORDER.0, RUN_DOWN_ORDER.1)
+    }
+
+    /// Log of how much likelier the shape is for one that runs down.
+    pub(crate) fn run_down_shape(&self, z: &Coordinates) -> f64 {
+        let (mean, sd) = self.run_down_order();
+        let here = -0.5 * ((z[3] - mean) / sd).powi(2) - f64::ln(sd);
+        let usual = -0.5 * ((z[3] - self.mean[3]) / self.sd[3]).powi(2) - self.sd[3].ln();
+        here - usual
+    }
+
+    /// Makes the density integrate to one; to be called after the last change.
+    pub(crate) fn seal(&mut self) {
+        let middle = self.frame.curve(&self.mean);
+        self.lag = middle.when_left(1.0 - LAG_OVER).max(1e-3).ln();
+        self.whole = middle.when_left(self.left_at_finish).max(1e-3).ln();
+        let sds: f64 = self.sd.iter().map(|s| s.ln()).sum();
+        let kept = prior_mean(self, |z| self.length_factor(&self.frame.curve(z)).exp());
+        self.per_volume = sds + kept.max(1e-3).ln();
+    }
+
+    /// Log of how usual the curve's lag and its whole length are, beside what
+    /// the coordinates say.
+    fn length_factor(&self, curve: &Curve) -> f64 {
+        let lag = curve.when_left(1.0 - LAG_OVER).max(1e-3).ln() - self.lag;
+        let whole = curve.when_left(self.left_at_finish).max(1e-3).ln() - self.whole;
+        let (a, b) = (lag / LAG_SPREAD, whole / WHOLE_SPREAD);
+        // Heavy tails: what is far from the usual is only so much less likely.
+        -2.5 * ((0.25 * a * a).ln_1p() + (0.25 * b * b).ln_1p())
     }
 }

@@ -13,10 +13,8 @@ const TOP: f64 = 32.0;
 /// Speed at `celsius` beside that at 20 °C.
 pub(crate) fn speed(celsius: f64) -> f64 {
     let t = celsius.min(TOP);
-    let cold = 1.0
-        / (1.0
-            + (-(t - super::tune::tune(22, STOPS_AT)) / super::tune::tune(33, STOP_WIDTH)).exp());
-    super::tune::tune(24, PER_TEN_DEGREES).powf((t - 20.0) / 10.0) * cold
+    let cold = 1.0 / (1.0 + (-(t - STOPS_AT) / STOP_WIDTH).exp());
+    PER_TEN_DEGREES.powf((t - 20.0) / 10.0) * cold
 }
 
 /// Time against thermal time, from temperatures at times.

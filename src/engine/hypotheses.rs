@@ -1,0 +1,150 @@
+//! What each hypothesis makes of one curve: likelihood times prior, with the
+//! original gravity and the end integrated out.
+
+use super::curve::{Coordinates, Curve};
+use super::linear::{EndLikelihood, EndPosterior, Readings, end_likelihood};
+use super::normal;
+use super::posterior::{Hazard, Hypothesis, Particle};
+use super::prior::{NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT};
+use super::series::Series;
+use super::stops::Stop;
+
+/// One curve, to be weighed under each hypothesis.
+pub(crate) struct Node<'a> {
+    /// The readings.
+    pub(crate) series: &'a Series,
+    /// The prior.
+    pub(crate) prior: &'a Prior,
+    /// Its coordinates.
+    pub(crate) at: Coordinates,
+    /// The curve.
+    pub(crate) curve: Curve,
+    /// Share left at each reading.
+    pub(crate) left: &'a [f64],
+    /// Log prior density.
+    pub(crate) weight: f64,
+    /// Where the particles go, with log weights.
+    pub(crate) out: &'a mut Vec<Particle>,
+}
+
+impl Node<'_> {
+    fn push(
+        &mut self,
+        log_prior: f64,
+        hypothesis: Hypothesis,
+        l: &EndLikelihood,
+        e: EndPosterior,
+        healthy_end: f64,
+    ) {
+        self.out.push(Particle {
+            weight: self.weight + log_prior + e.evidence,
+            hypothesis,
+            curve: self.curve,
+            end: e.mean,
+            end_sd: e.sd,
+            og_at: l.og_at,
+            og_slope: l.og_slope,
+            og_sd: l.og_var.sqrt(),
+            healthy_end,
+            peak: (0.0, 0.0),
+        });
+    }
+
+    /// The hypotheses under which one curve goes through all readings.
+    pub(crate) fn whole(&mut self, start: (f64, f64)) {
+        let readings = Readings {
+            gravity: &self.series.gravity,
+            per_sd: &self.series.per_sd,
+        };
+        let l = end_likelihood(&readings, self.left, self.prior.og, start, 2);
+        let p = self.prior;
+        let now_left = self.left.last().copied().unwrap_or(1.0);
+        // Not yet stopped: those that will are healthy so far.
+        let healthy = 1.0 - p.sticks + p.sticks * STOPS * now_left;
+        for (share, end) in [(1.0 - p.plan_wrong, p.end), (p.plan_wrong, p.end_wide)] {
+            let e = l.with_normal(end);
+            self.push((healthy * share).ln(), Hypothesis::Healthy, &l, e, e.mean);
+        }
+        let low = SUGAR_LEFT;
+        let high = p.og.mean * 0.93;
+        if let Some(e) = l.with_even(low, high) {
+            let log_prior = (p.sticks * RUNS_DOWN).ln() + p.run_down_shape(&self.at);
+            self.push(log_prior, Hypothesis::RunsDown, &l, e, 0.0);
+        }
+    }
+
+    /// It stopped in the gap after a reading.
+    pub(crate) fn stopped(&mut self, stop: &Stop, hazard: &Hazard) {
+        let j = stop.after;
+        let readings = Readings {
+            gravity: &self.series.gravity[..=j],
+            per_sd: &self.series.per_sd[..=j],
+        };
+        let l = end_likelihood(
+            &readings,
+            &self.left[..=j],
+            self.prior.og,
+            (self.prior.og.mean, 0.0),
+            2,
+        );
+        let e = l.with_normal(self.prior.end);
+        let og = l.og_at - l.og_slope * e.mean;
+        let (y0, y1) = (self.left[j], self.left[j + 1]);
+        let high = e.mean + (og - e.mean) * y0.min(0.97);
+        let low = (e.mean + (og - e.mean) * y1).max(e.mean + SUGAR_LEFT);
+        let drop = (og - e.mean).max(0.005);
+        if high <= low {
+            return;
+        }
+        // The curve's own uncertainty at the stop.
+        let blur = l.og_var * y0 * y0 + e.sd * e.sd * (1.0 - y0) * (1.0 - y0);
+        let sd = (stop.level.sd.powi(2) + blur).sqrt();
+        let (a, b) = ((low - stop.level.mean) / sd, (high - stop.level.mean) / sd);
+        let mass = if a > 0.0 {
+            normal::below(-a) - normal::below(-b)
+        } else {
+            normal::below(b) - normal::below(a)
+        };
+        if mass <= 1e-200 {
+            return;
+        }
+        let width = stop.level.sd * std::f64::consts::TAU.sqrt();
+        let seen = stop.level.height + (mass * width / drop).ln();
+        let log_prior = (self.prior.sticks * STOPS * hazard[j]).min(0.9).ln();
+        let level = EndPosterior {
+            evidence: e.evidence + seen,
+            mean: stop.level.mean,
+            sd: stop.level.sd,
+        };
+        self.push(
+            log_prior,
+            Hypothesis::Stopped { after: j },
+            &l,
+            level,
+            e.mean,
+        );
+    }
+}
+
+/// No fall at all since the pitch.
+pub(crate) fn never_started(series: &Series, prior: &Prior) -> Option<Particle> {
+    let readings = Readings {
+        gravity: &series.gravity,
+        per_sd: &series.per_sd,
+    };
+    let flat = vec![1.0; series.len()];
+    let l = end_likelihood(&readings, &flat, prior.og, (prior.og.mean, 0.0), 3);
+    let e = l.with_normal(prior.end);
+    (series.len() > 0).then(|| Particle {
+        weight: e.evidence + (prior.sticks * NEVER_STARTS).ln(),
+        hypothesis: Hypothesis::NeverStarted,
+        curve: prior.frame.curve(&prior.mean),
+        end: l.og_at,
+        end_sd: l.og_var.sqrt(),
+        og_at: l.og_at,
+        og_slope: 0.0,
+        og_sd: l.og_var.sqrt(),
+        healthy_end: 0.0,
+        peak: (0.0, 0.0),
+    })
+}

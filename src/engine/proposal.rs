@@ -1,0 +1,209 @@
+//! Where the particles are put: fixed quasi-random points about the modes of
+//! each hypothesis, about the prior, and about what the first points found.
+
+use super::curve::Coordinates;
+use super::linear::Normal;
+use super::modes::{Mode, Task, lower4};
+use super::normal;
+use super::prior::Prior;
+use super::series::Series;
+use super::stops::Stop;
+use std::sync::OnceLock;
+
+/// Nodes drawn around each mode.
+const PER_MODE: usize = 40;
+/// Nodes drawn from the prior.
+const FROM_PRIOR: usize = 40;
+/// Nodes drawn about what the first ones found.
+const SECOND: usize = 80;
+/// Every third node is drawn this much wider.
+const WIDE: f64 = 2.0;
+
+/// A two-scaled normal distribution from which nodes are drawn.
+#[derive(Debug, Clone)]
+pub(crate) struct Proposal {
+    at: Coordinates,
+    root: [[f64; 4]; 4],
+    /// How many nodes are drawn.
+    pub(crate) nodes: usize,
+    /// Original gravity and end from which reweighting starts.
+    pub(crate) start: (f64, f64),
+    per_determinant: f64,
+}
+
+impl Proposal {
+    fn new(at: Coordinates, root: [[f64; 4]; 4], nodes: usize, start: (f64, f64)) -> Self {
+        let determinant: f64 = (0..4).map(|i| root[i][i]).product();
+        Self {
+            at,
+            root,
+            nodes,
+            start,
+            per_determinant: 1.0 / determinant.max(1e-30),
+        }
+    }
+
+    fn from_prior(prior: &Prior) -> Self {
+        let mut root = [[0.0; 4]; 4];
+        for (i, row) in root.iter_mut().enumerate() {
+            row[i] = prior.sd[i];
+        }
+        Self::new(prior.mean, root, FROM_PRIOR, (prior.og.mean, 0.0))
+    }
+
+    fn from_mode(mode: &Mode) -> Self {
+        Self::new(mode.at, mode.root, PER_MODE, (mode.og, mode.end))
+    }
+
+    /// Of the first nodes with their weights: a second look where the weight lies.
+    pub(crate) fn from_nodes(
+        nodes: &[(Coordinates, f64)],
+        prior: &Prior,
+        start: (f64, f64),
+    ) -> Option<Self> {
+        let total: f64 = nodes.iter().map(|n| n.1).sum();
+        if total <= 0.0 || !total.is_finite() {
+            return None;
+        }
+        let mut mean = [0.0; 4];
+        for (z, w) in nodes {
+            for i in 0..4 {
+                mean[i] += w / total * z[i];
+            }
+        }
+        let mut cov = [[0.0; 4]; 4];
+        for (z, w) in nodes {
+            for i in 0..4 {
+                for j in 0..4 {
+                    cov[i][j] += w / total * (z[i] - mean[i]) * (z[j] - mean[j]);
+                }
+            }
+        }
+        let squares: f64 = nodes.iter().map(|n| (n.1 / total).powi(2)).sum();
+        // Few nodes carry the weight: their spread is too small a guess.
+        let wider = 1.1 + 6.0 * squares;
+        for i in 0..4 {
+            for cell in &mut cov[i] {
+                *cell *= wider;
+            }
+            cov[i][i] += 1e-3 * prior.sd[i] * prior.sd[i];
+        }
+        Some(Self::new(mean, lower4(&cov, &prior.sd), SECOND, start))
+    }
+
+    /// The `n`th node.
+    pub(crate) fn node(&self, n: usize) -> Coordinates {
+        let u = &standard_points()[n % POINTS];
+        let wide = if n % 3 == 2 { WIDE } else { 1.0 };
+        let mut z = self.at;
+        for (i, cell) in z.iter_mut().enumerate() {
+            for (root, u) in self.root[i].iter().zip(u).take(i + 1) {
+                *cell += wide * root * u;
+            }
+        }
+        z
+    }
+
+    /// Density at `z`, without the factor of (2π)^-2, times the number of nodes.
+    pub(crate) fn density(&self, z: &Coordinates) -> f64 {
+        let mut u = [0.0; 4];
+        for i in 0..4 {
+            let sum: f64 = (0..i).map(|k| self.root[i][k] * u[k]).sum();
+            u[i] = (z[i] - self.at[i] - sum) / self.root[i][i];
+        }
+        let q: f64 = u.iter().map(|x| x * x).sum();
+        let near = super::quick::exp(-0.5 * q) * 2.0 / 3.0;
+        let far = super::quick::exp(-0.5 * q / (WIDE * WIDE)) / (3.0 * WIDE.powi(4));
+        (near + far) * self.per_determinant * self.nodes as f64
+    }
+}
+
+/// The first proposals: the prior, and the modes of each hypothesis.
+pub(crate) fn first(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Proposal> {
+    let n = series.len();
+    let task = |until: usize, end: Normal| Task {
+        thermal: &series.thermal[..until],
+        gravity: &series.gravity[..until],
+        per_sd: &series.per_sd[..until],
+        mean: prior.mean,
+        sd: prior.sd,
+        og: prior.og,
+        end,
+        frame: prior.frame,
+    };
+    let soon = soon(series, prior);
+    let mut out = vec![Proposal::from_prior(prior)];
+    let healthy = task(n, prior.end);
+    let modes = [healthy.climb(prior.mean), healthy.climb(soon)];
+    out.push(Proposal::from_mode(&modes[0]));
+    if (0..4).any(|i| (modes[0].at[i] - modes[1].at[i]).abs() > 0.5 * prior.sd[i]) {
+        out.push(Proposal::from_mode(&modes[1]));
+    }
+    let far = Normal {
+        mean: 0.25 * prior.og.mean,
+        sd: 0.3 * prior.og.mean,
+    };
+    let mut high = task(n, far);
+    (high.mean[3], high.sd[3]) = prior.run_down_order();
+    out.push(Proposal::from_mode(&best(&[
+        high.climb(prior.mean),
+        high.climb(soon),
+    ])));
+    for stop in stops.iter().take(2) {
+        let before = task(stop.after + 1, prior.end);
+        out.push(Proposal::from_mode(&before.climb(prior.mean)));
+    }
+    out
+}
+
+/// A start suited to what was seen: the finish near the present.
+fn soon(series: &Series, prior: &Prior) -> Coordinates {
+    let mut z = prior.mean;
+    let last = series.thermal.last().copied().unwrap_or(1.0).max(0.5);
+    let left = series.gravity.last().map_or(0.5, |g| g / prior.og.mean.max(0.005));
+    let gone = (1.0 - left).clamp(0.02, 0.98);
+    let far = 3.5 * prior.sd[0];
+    z[0] = (last * (0.5 / gone).sqrt()).ln().clamp(z[0] - far, z[0] + far);
+    z
+}
+
+fn best(modes: &[Mode; 2]) -> Mode {
+    if modes[1].cost < modes[0].cost {
+        modes[1]
+    } else {
+        modes[0]
+    }
+}
+
+/// How many points are kept.
+const POINTS: usize = 1024;
+
+/// Points spread evenly over the four-dimensional normal distribution: the
+/// additive recurrence of M. Roberts, "The unreasonable effectiveness of
+/// quasirandom sequences" (2018), through the normal quantile.
+fn standard_points() -> &'static [[f64; 4]; POINTS] {
+    static TABLE: OnceLock<[[f64; 4]; POINTS]> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        // Positive root of x^5 = x + 1.
+        let phi: f64 = 1.167_303_978_261_418_7;
+        std::array::from_fn(|n| {
+            let mut step = 1.0;
+            std::array::from_fn(|_| {
+                step /= phi;
+                let part = (0.5 + step * (n as f64 + 1.0)).fract();
+                normal::quantile(part.clamp(1e-4, 1.0 - 1e-4))
+            })
+        })
+    })
+}
+
+/// Mean of a function of the coordinates over the prior's normal part.
+pub(crate) fn prior_mean(prior: &Prior, f: impl Fn(&Coordinates) -> f64) -> f64 {
+    const COUNT: usize = 64;
+    let sum: f64 = standard_points()
+        .iter()
+        .take(COUNT)
+        .map(|u| f(&std::array::from_fn(|i| prior.mean[i] + prior.sd[i] * u[i])))
+        .sum();
+    sum / COUNT as f64
+}
