@@ -117,26 +117,19 @@ impl Curve {
     }
 
     /// The highest rate and when it is reached, in thermal time.
+    ///
+    /// There the yeast's growth just makes up for the decline:
+    /// `(1-a)/w = p·k·a·y^(p-1)`, solved for `a` with `y` from the last guess.
     pub(crate) fn peak(&self) -> (f64, f64) {
-        let mut lo = self.middle - self.width * 12.0;
-        let mut hi = self.middle + self.width * 12.0;
-        for _ in 0..16 {
-            let mid = 0.5 * (lo + hi);
-            if self.gains(mid) { lo = mid } else { hi = mid }
+        let pull = self.order * self.rate * self.width;
+        let mut at = self.middle;
+        for _ in 0..5 {
+            let ln_left = quick::ln(self.left(at).max(1e-300));
+            let q = pull * quick::exp((self.order - 1.0) * ln_left);
+            at = self.middle - self.width * quick::ln(q.clamp(1e-12, 1e12));
         }
-        let at = hi.max(0.0);
+        let at = at.max(0.0);
         (self.left_and_rate(at).1, at)
-    }
-
-    /// Whether the rate still rises at `tau`.
-    fn gains(&self, tau: f64) -> bool {
-        let grown = logistic((tau - self.middle) / self.width);
-        let left = self.left(tau);
-        (1.0 - grown) / self.width
-            > self.order
-                * self.rate
-                * grown
-                * quick::exp((self.order - 1.0) * quick::ln(left.max(1e-300)))
     }
 
     /// Thermal time after the peak at which the rate has come down to `rate`.
@@ -149,7 +142,7 @@ impl Curve {
             }
             hi = peak_at + (hi - peak_at) * 2.0;
         }
-        for _ in 0..24 {
+        for _ in 0..14 {
             let mid = 0.5 * (lo + hi);
             if self.left_and_rate(mid).1 > rate {
                 lo = mid;

@@ -8,6 +8,9 @@ use super::{FermentState, Spread};
 /// Below this share of the speed at 20 °C a still ferment may be still from cold alone.
 const COLD_SPEED: f64 = 0.35;
 
+/// Particles that stand for all where only a middle is wanted.
+const HEAVIEST: usize = 64;
+
 /// The particles with what is needed to read them at a time.
 pub(crate) struct Picture<'a> {
     /// The posterior.
@@ -191,22 +194,24 @@ impl<'a> Picture<'a> {
         let time = self.time(t);
         let mut sum = 0.0;
         let mut total = 0.0;
-        for p in self.particles {
-            let left = match p.hypothesis {
-                Hypothesis::Healthy => p.curve.left(time.thermal),
+        for i in self.heaviest(HEAVIEST) {
+            let p = &self.particles[i];
+            let rate = match p.hypothesis {
+                Hypothesis::Healthy => self.here[i].rate,
                 Hypothesis::Stopped { .. } => {
-                    ((p.end - p.healthy_end) / (p.og() - p.healthy_end).max(0.002)).clamp(0.0, 0.97)
+                    let drop = (p.og() - p.healthy_end).max(0.002);
+                    let left = ((p.end - p.healthy_end) / drop).clamp(1e-6, 0.97);
+                    drop * p.curve.left_and_rate(p.curve.when_left(left)).1 * time.pace
                 }
                 Hypothesis::RunsDown | Hypothesis::NeverStarted => continue,
             };
-            let rate = p.curve.left_and_rate(p.curve.when_left(left.max(1e-6))).1;
-            sum += p.weight * rate * (p.og() - p.healthy_end);
+            sum += p.weight * rate;
             total += p.weight;
         }
         if total < 0.02 {
             return self.usual_rate() * time.pace;
         }
-        sum / total * time.pace
+        sum / total
     }
 
     /// The same by the middle of the prior, where no particle is healthy.
@@ -258,9 +263,11 @@ impl<'a> Picture<'a> {
     /// When it stopped, under the particles by which it has.
     pub(crate) fn stuck_since(&self, now: f64) -> Option<Spread<f64>> {
         spread(
-            self.now()
-                .filter(|(_, here)| here.state == FermentState::Stuck)
-                .map(|(p, _)| (self.since(p, now).clamp(0.0, now), p.weight))
+            self.heaviest(HEAVIEST)
+                .into_iter()
+                .filter(|i| self.here[*i].state == FermentState::Stuck)
+                .map(|i| &self.particles[i])
+                .map(|p| (self.since(p, now).clamp(0.0, now), p.weight))
                 .collect(),
         )
     }
@@ -291,11 +298,16 @@ impl<'a> Picture<'a> {
         }
     }
 
-    /// The heaviest particles.
-    pub(crate) fn heaviest(&self, count: usize) -> Vec<&Particle> {
-        let mut all: Vec<&Particle> = self.particles.iter().collect();
-        all.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-        all.truncate(count);
+    /// Indices of the heaviest particles.
+    pub(crate) fn heaviest(&self, count: usize) -> Vec<usize> {
+        let mut all: Vec<usize> = (0..self.particles.len()).collect();
+        let weight = |i: &usize| self.particles[*i].weight;
+        if all.len() > count {
+            all.select_nth_unstable_by(count, |a, b| {
+                weight(b).total_cmp(&weight(a)).then(a.cmp(b))
+            });
+            all.truncate(count);
+        }
         all
     }
 
@@ -361,7 +373,7 @@ const FIFTHS: [f64; 5] = [-1.3998, -0.5319, 0.0, 0.5319, 1.3998];
 /// Each normal as five points.
 fn smeared(normals: impl Iterator<Item = (f64, f64, f64)>) -> Vec<(f64, f64)> {
     normals
-        .filter(|n| n.2 > 1e-5)
+        .filter(|n| n.2 > 2e-4)
         .flat_map(|(mean, sd, weight)| FIFTHS.map(|z| (mean + z * sd, weight / 5.0)))
         .collect()
 }
@@ -372,7 +384,7 @@ pub(crate) fn spread(mut values: Vec<(f64, f64)>) -> Option<Spread<f64>> {
     if values.is_empty() {
         return None;
     }
-    values.sort_by(|a, b| a.0.total_cmp(&b.0));
+    values.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
     let total: f64 = values.iter().map(|v| v.1).sum();
     let at = |share: f64| {
         let goal = share * total;

@@ -199,10 +199,22 @@ impl Cloud<'_> {
     }
 }
 
-/// Particles lighter than this are dropped.
-const LIGHTEST: f64 = 3e-5;
+/// Particles lighter than this part of the heaviest of their group are dropped.
+const LIGHTEST: f64 = 1.5e-3;
 
-/// Turns log weights into shares.
+/// Healthy, running down, stopped, never started.
+const GROUPS: usize = 4;
+
+fn group(h: Hypothesis) -> usize {
+    match h {
+        Hypothesis::Healthy => 0,
+        Hypothesis::RunsDown => 1,
+        Hypothesis::Stopped { .. } => 2,
+        Hypothesis::NeverStarted => 3,
+    }
+}
+
+/// Turns log weights into shares. The light ones go; their group keeps its sum.
 fn normalise(particles: &mut Vec<Particle>) {
     let top = particles
         .iter()
@@ -212,14 +224,22 @@ fn normalise(particles: &mut Vec<Particle>) {
         particles.clear();
         return;
     }
+    let (mut sums, mut tops) = ([0.0; GROUPS], [0.0f64; GROUPS]);
     for p in particles.iter_mut() {
         p.weight = (p.weight - top).exp();
+        let g = group(p.hypothesis);
+        sums[g] += p.weight;
+        tops[g] = tops[g].max(p.weight);
     }
-    let sum: f64 = particles.iter().map(|p| p.weight).sum();
-    particles.retain(|p| p.weight > LIGHTEST * sum);
-    let sum: f64 = particles.iter().map(|p| p.weight).sum();
+    particles.retain(|p| p.weight > 0.0 && p.weight >= LIGHTEST * tops[group(p.hypothesis)]);
+    let mut kept = [0.0; GROUPS];
+    for p in particles.iter() {
+        kept[group(p.hypothesis)] += p.weight;
+    }
+    let total: f64 = sums.iter().sum();
     for p in particles.iter_mut() {
-        p.weight /= sum;
+        let g = group(p.hypothesis);
+        p.weight *= sums[g] / (kept[g] * total);
     }
     let mut last: Option<(Curve, (f64, f64))> = None;
     for p in particles.iter_mut() {

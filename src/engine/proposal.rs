@@ -160,10 +160,15 @@ pub(crate) fn first(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Propo
 fn soon(series: &Series, prior: &Prior) -> Coordinates {
     let mut z = prior.mean;
     let last = series.thermal.last().copied().unwrap_or(1.0).max(0.5);
-    let left = series.gravity.last().map_or(0.5, |g| g / prior.og.mean.max(0.005));
+    let left = series
+        .gravity
+        .last()
+        .map_or(0.5, |g| g / prior.og.mean.max(0.005));
     let gone = (1.0 - left).clamp(0.02, 0.98);
     let far = 3.5 * prior.sd[0];
-    z[0] = (last * (0.5 / gone).sqrt()).ln().clamp(z[0] - far, z[0] + far);
+    z[0] = (last * (0.5 / gone).sqrt())
+        .ln()
+        .clamp(z[0] - far, z[0] + far);
     z
 }
 

@@ -12,7 +12,12 @@ const WIDER: f64 = 8.0;
 /// Readings that lie far off the curves, in the order handed in.
 pub(crate) fn suspicions(t: &Teller<'_>) -> Vec<Suspicion> {
     let mut found = t.gathered.set_aside.clone();
-    let top = t.picture.heaviest(24);
+    let top: Vec<_> = t
+        .picture
+        .heaviest(24)
+        .into_iter()
+        .map(|i| &t.picture.particles[i])
+        .collect();
     let total: f64 = top.iter().map(|p| p.weight).sum();
     for i in 0..t.series.len() {
         if total <= 0.0 {
