@@ -36,11 +36,7 @@ pub(crate) fn advise(t: &Teller<'_>, said: &Assessment, reasons: &Reasons) -> Ve
         out.push(one(Action::TakeReading, None, 0));
         return out;
     }
-    let stuck = said
-        .stuck
-        .probability
-        .get()
-        .max(t.picture.stuck_at(t.gathered.now + 1.0));
+    let stuck = said.stuck.probability.get().max(t.picture.soon_stuck);
     if stuck >= LADDER {
         ladder(t, said, reasons, here, &mut out);
         avoid(reasons, &mut out);

@@ -79,9 +79,6 @@ const SAY_STUCK: f64 = 0.5;
 const SAY_ON_ONE: f64 = 0.85;
 /// Probability from which any other state is said outright.
 const SAY_OTHER: f64 = 0.5;
-/// Stuck is said of a ferment that will be by this many days from now: until
-/// the next reading is when the word is read.
-const AHEAD: f64 = 1.0;
 
 /// All that an assessment is told from.
 pub(crate) struct Teller<'a> {
@@ -102,7 +99,7 @@ impl Teller<'_> {
             by_state: self.picture.states(),
         };
         let stuck = states.of(FermentState::Stuck).get();
-        let soon = self.picture.stuck_at(now + AHEAD).max(stuck);
+        let soon = self.picture.soon_stuck;
         let mut said = Assessment {
             states,
             headline: headline(&states, soon, self.needed()),

@@ -23,7 +23,7 @@ pub(crate) const STRONG: f64 = 1.120;
 
 /// Weighs the causes; none where there is no trouble.
 pub(crate) fn weigh(t: &Teller<'_>, said: &Assessment, reasons: &Reasons) -> Vec<CauseWeight> {
-    let soon = t.picture.stuck_at(t.gathered.now + 1.0);
+    let soon = t.picture.soon_stuck;
     if said.stuck.probability.get().max(soon) < TROUBLE {
         return Vec::new();
     }

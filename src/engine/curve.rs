@@ -123,7 +123,7 @@ impl Curve {
     pub(crate) fn peak(&self) -> (f64, f64) {
         let pull = self.order * self.rate * self.width;
         let mut at = self.middle;
-        for _ in 0..5 {
+        for _ in 0..4 {
             let ln_left = quick::ln(self.left(at).max(1e-300));
             let q = pull * quick::exp((self.order - 1.0) * ln_left);
             at = self.middle - self.width * quick::ln(q.clamp(1e-12, 1e12));

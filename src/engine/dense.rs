@@ -6,7 +6,7 @@ use crate::domain::sums::mass;
 use crate::domain::units::{Celsius, Days, Grams, Moment, Share};
 
 /// Most gravities that the inference works on; more are drawn together.
-pub(crate) const MOST: usize = 40;
+pub(crate) const MOST: usize = 32;
 /// Readings of a sensor are drawn together over this part of a day at least.
 const SENSOR_STEP: f64 = 0.25;
 /// Error of one sensor value, and what a mean of many keeps of it (drift).

@@ -13,6 +13,10 @@ use super::stops::Stop;
 pub(crate) struct Node<'a> {
     /// The readings.
     pub(crate) series: &'a Series,
+    /// All of them with their scale.
+    pub(crate) whole: &'a Readings<'a>,
+    /// The highest log likelihood so far.
+    pub(crate) best: &'a mut f64,
     /// The prior.
     pub(crate) prior: &'a Prior,
     /// Its coordinates.
@@ -52,11 +56,8 @@ impl Node<'_> {
 
     /// The hypotheses under which one curve goes through all readings.
     pub(crate) fn whole(&mut self, start: (f64, f64)) {
-        let readings = Readings {
-            gravity: &self.series.gravity,
-            per_sd: &self.series.per_sd,
-        };
-        let l = end_likelihood(&readings, self.left, self.prior.og, start, 2);
+        let l = end_likelihood(self.whole, self.left, self.prior.og, start, *self.best);
+        *self.best = self.best.max(l.height());
         let p = self.prior;
         let now_left = self.left.last().copied().unwrap_or(1.0);
         // Not yet stopped: those that will are healthy so far.
@@ -73,19 +74,28 @@ impl Node<'_> {
         }
     }
 
+    /// Whether the curve passes the gap of a stop nowhere near its level, so that
+    /// the dearer sum can be spared.
+    fn far_from(&self, stop: &Stop) -> bool {
+        let p = self.prior;
+        let slack = 4.0 * (p.og.sd.min(0.006) + p.end.sd) + 3.0 * stop.level.sd;
+        let level = stop.level.mean;
+        let (y0, y1) = (self.left[stop.after], self.left[stop.after + 1]);
+        level > p.og.mean * y0 + slack || level < p.og.mean * y1 - slack
+    }
+
     /// It stopped in the gap after a reading.
     pub(crate) fn stopped(&mut self, stop: &Stop, hazard: &Hazard) {
         let j = stop.after;
-        let readings = Readings {
-            gravity: &self.series.gravity[..=j],
-            per_sd: &self.series.per_sd[..=j],
-        };
+        if self.far_from(stop) {
+            return;
+        }
         let l = end_likelihood(
-            &readings,
+            &stop.before(self.series),
             &self.left[..=j],
             self.prior.og,
             (self.prior.og.mean, 0.0),
-            2,
+            f64::NEG_INFINITY,
         );
         let e = l.with_normal(self.prior.end);
         let og = l.og_at - l.og_slope * e.mean;
@@ -128,12 +138,15 @@ impl Node<'_> {
 
 /// No fall at all since the pitch.
 pub(crate) fn never_started(series: &Series, prior: &Prior) -> Option<Particle> {
-    let readings = Readings {
-        gravity: &series.gravity,
-        per_sd: &series.per_sd,
-    };
+    let readings = Readings::new(&series.gravity, &series.per_sd);
     let flat = vec![1.0; series.len()];
-    let l = end_likelihood(&readings, &flat, prior.og, (prior.og.mean, 0.0), 3);
+    let l = end_likelihood(
+        &readings,
+        &flat,
+        prior.og,
+        (prior.og.mean, 0.0),
+        f64::NEG_INFINITY,
+    );
     let e = l.with_normal(prior.end);
     (series.len() > 0).then(|| Particle {
         weight: e.evidence + (prior.sticks * NEVER_STARTS).ln(),

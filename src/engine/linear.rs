@@ -1,7 +1,7 @@
 //! Given a curve, gravity is linear in the original gravity `O` and the end
 //! `F`: `g = O·y + F·(1-y)`. Both integrate out exactly.
 
-use super::normal;
+use super::{normal, quick};
 
 /// Degrees of freedom of the reading error's t distribution: one wild reading
 /// costs little and pulls little.
@@ -17,6 +17,20 @@ pub(crate) struct Readings<'a> {
     pub(crate) gravity: &'a [f64],
     /// One over the standard error.
     pub(crate) per_sd: &'a [f64],
+    /// Sum of the logarithms of what scales each reading's density.
+    log_scale: f64,
+}
+
+impl<'a> Readings<'a> {
+    /// Gravities with one over their standard errors.
+    pub(crate) fn new(gravity: &'a [f64], per_sd: &'a [f64]) -> Self {
+        let log_scale = per_sd.iter().map(|p| T_CONSTANT + quick::ln(*p)).sum();
+        Self {
+            gravity,
+            per_sd,
+            log_scale,
+        }
+    }
 }
 
 /// A normal prior.
@@ -67,37 +81,37 @@ struct Sums {
     gg: f64,
 }
 
-/// Log density of a t-distributed error of `r` standard errors.
-fn log_t(r: f64, per_sd: f64) -> f64 {
-    T_CONSTANT + super::quick::ln(per_sd) - 0.5 * (DOF + 1.0) * super::quick::ln(1.0 + r * r / DOF)
-}
-
 /// Weight of a reading `r` standard errors off, in the t distribution's reweighting.
 pub(crate) fn weight(r: f64) -> f64 {
     (DOF + 1.0) / (DOF + r * r)
 }
 
-/// Integrates `O` out and leaves `F`, by `passes` reweightings about a start.
+/// Integrates `O` out and leaves `F`, by two reweightings about a start. A fit
+/// that is hopeless beside `enough` after the first is left at that.
 pub(crate) fn end_likelihood(
     readings: &Readings<'_>,
     left: &[f64],
     og: Normal,
     start: (f64, f64),
-    passes: usize,
+    enough: f64,
 ) -> EndLikelihood {
-    let (mut o, mut f) = start;
-    let mut found = EndLikelihood::default();
-    for _ in 0..passes {
-        let sums = weighted_sums(readings, left, o, f);
-        found = eliminate(&sums, og);
-        f = found.pull / found.precision;
-        o = found.og_at - found.og_slope * f;
+    let mut found = eliminate(&weighted_sums(readings, left, start), og);
+    let mut at = found.at();
+    let level = found.level + correction(readings, left, at);
+    if level + 0.5 * found.pull * found.pull / found.precision < enough - HOPELESS {
+        found.level = level;
+        return found;
     }
-    found.level += correction(readings, left, o, f, og);
+    found = eliminate(&weighted_sums(readings, left, at), og);
+    at = found.at();
+    found.level += correction(readings, left, at);
     found
 }
 
-fn weighted_sums(readings: &Readings<'_>, left: &[f64], o: f64, f: f64) -> Sums {
+/// A log likelihood so far below the best counts for nothing.
+const HOPELESS: f64 = 20.0;
+
+fn weighted_sums(readings: &Readings<'_>, left: &[f64], (o, f): (f64, f64)) -> Sums {
     let mut s = Sums::default();
     for ((&y, &g), &p) in left.iter().zip(readings.gravity).zip(readings.per_sd) {
         let r = (g - f - (o - f) * y) * p;
@@ -129,16 +143,28 @@ fn eliminate(s: &Sums, og: Normal) -> EndLikelihood {
 
 /// What the quadratic form misses: the log t density at the fitted values, in
 /// place of the weighted squares there.
-fn correction(readings: &Readings<'_>, left: &[f64], o: f64, f: f64, _og: Normal) -> f64 {
+fn correction(readings: &Readings<'_>, left: &[f64], (o, f): (f64, f64)) -> f64 {
     let mut sum = 0.0;
     for ((&y, &g), &p) in left.iter().zip(readings.gravity).zip(readings.per_sd) {
         let r = (g - f - (o - f) * y) * p;
-        sum += log_t(r, p) + 0.5 * weight(r) * r * r;
+        let q = r * r;
+        sum += (DOF + 1.0) * 0.5 * (q / (DOF + q) - quick::ln(1.0 + q / DOF));
     }
-    sum
+    sum + readings.log_scale
 }
 
 impl EndLikelihood {
+    /// Original gravity and end where the likelihood is highest.
+    fn at(&self) -> (f64, f64) {
+        let f = self.pull / self.precision;
+        (self.og_at - self.og_slope * f, f)
+    }
+
+    /// Log likelihood there.
+    pub(crate) fn height(&self) -> f64 {
+        self.level + 0.5 * self.pull * self.pull / self.precision
+    }
+
     /// With a normal prior on the end.
     pub(crate) fn with_normal(&self, prior: Normal) -> EndPosterior {
         let known = 1.0 / (prior.sd * prior.sd);
@@ -219,12 +245,13 @@ pub(crate) fn level(readings: &Readings<'_>) -> Option<Level> {
         sum = s;
         mean = sg / s;
     }
-    let height = readings
+    let off: f64 = readings
         .gravity
         .iter()
         .zip(readings.per_sd)
-        .map(|(&g, &p)| log_t((g - mean) * p, p))
+        .map(|(&g, &p)| quick::ln(1.0 + ((g - mean) * p).powi(2) / DOF))
         .sum();
+    let height = readings.log_scale - 0.5 * (DOF + 1.0) * off;
     Some(Level {
         height,
         mean,
@@ -251,25 +278,19 @@ mod tests {
             sd: 0.01,
         };
         let clean = end_likelihood(
-            &Readings {
-                gravity: &g,
-                per_sd: &per_sd,
-            },
+            &Readings::new(&g, &per_sd),
             &left,
             og,
             (0.1, 0.0),
-            6,
+            f64::NEG_INFINITY,
         );
         g[3] += 0.02;
         let wild = end_likelihood(
-            &Readings {
-                gravity: &g,
-                per_sd: &per_sd,
-            },
+            &Readings::new(&g, &per_sd),
             &left,
             og,
             (0.1, 0.0),
-            6,
+            f64::NEG_INFINITY,
         );
         assert!((clean.pull / clean.precision - wild.pull / wild.precision).abs() < 0.001);
     }
@@ -282,14 +303,11 @@ mod tests {
             sd: 0.01,
         };
         let l = end_likelihood(
-            &Readings {
-                gravity: &g,
-                per_sd: &per_sd,
-            },
+            &Readings::new(&g, &per_sd),
             &left,
             og,
             (0.1, 0.0),
-            6,
+            f64::NEG_INFINITY,
         );
         let whole = l.with_even(-0.01, 0.03).unwrap().evidence;
         let parts: f64 = (0..400)

@@ -46,7 +46,7 @@ pub(crate) struct Mode {
     pub(crate) cost: f64,
 }
 
-const STEPS: usize = 9;
+const STEPS: usize = 7;
 /// Step of the numerical slope, in prior standard deviations.
 const NUDGE: f64 = 1e-3;
 const DOF: f64 = 4.0;
@@ -78,7 +78,7 @@ impl Task<'_> {
                 cost = lower;
                 damping *= 0.2;
                 normal = self.normal_equations(&at);
-                if gain < 0.02 {
+                if gain < 0.05 {
                     break;
                 }
             } else {

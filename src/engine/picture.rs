@@ -8,6 +8,9 @@ use super::{FermentState, Spread};
 /// Below this share of the speed at 20 °C a still ferment may be still from cold alone.
 const COLD_SPEED: f64 = 0.35;
 
+/// Stuck is said of a ferment that will be by this many days from now: until
+/// the next reading is when the word is read.
+const AHEAD: f64 = 1.0;
 /// Particles that stand for all where only a middle is wanted.
 const HEAVIEST: usize = 64;
 
@@ -21,6 +24,8 @@ pub(crate) struct Picture<'a> {
     pub(crate) prior: &'a Prior,
     /// Days of the readings, for the gaps in which it may have stopped.
     pub(crate) days: &'a [f64],
+    /// Probability of being stuck now or within a day.
+    pub(crate) soon_stuck: f64,
     /// Each particle now.
     pub(crate) here: Vec<Instant>,
     /// When each healthy particle is at its end, in days; others never.
@@ -62,10 +67,14 @@ impl<'a> Picture<'a> {
             clock,
             prior,
             days,
+            soon_stuck: 0.0,
             here: Vec::new(),
             finishes: Vec::new(),
         };
         picture.here = picture.all_at(now);
+        picture.soon_stuck = picture
+            .stuck_at(now + AHEAD)
+            .max(picture.states()[FermentState::Stuck as usize]);
         picture.finishes = particles.iter().map(|p| picture.finish(p)).collect();
         picture
     }
@@ -143,7 +152,7 @@ impl<'a> Picture<'a> {
     }
 
     /// Probability of being stuck at `t` days.
-    pub(crate) fn stuck_at(&self, t: f64) -> f64 {
+    fn stuck_at(&self, t: f64) -> f64 {
         let time = self.time(t);
         let stuck = |p: &&Particle| self.at(p, &time).state == FermentState::Stuck;
         self.particles.iter().filter(stuck).map(|p| p.weight).sum()

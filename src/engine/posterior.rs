@@ -8,7 +8,8 @@
 
 use super::curve::{Coordinates, Curve};
 use super::hypotheses::{Node, never_started};
-use super::prior::Prior;
+use super::linear::Readings;
+use super::prior::{Prior, SUGAR_LEFT};
 use super::proposal::{Proposal, first};
 use super::series::Series;
 use super::stops::{Stop, stop_candidates};
@@ -74,7 +75,9 @@ pub(crate) type Hazard = Vec<f64>;
 
 /// All particles, weights summing to one.
 pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<Particle> {
-    let stops = stop_candidates(series);
+    let mut stops = stop_candidates(series);
+    // Level with the healthy end, nothing has stopped short of it.
+    stops.retain(|s| s.level.mean > SUGAR_LEFT - 5.0 * prior.end.sd - 3.0 * s.level.sd);
     let mut cloud = Cloud {
         series,
         prior,
@@ -83,11 +86,16 @@ pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<
         nodes: Vec::new(),
         particles: Vec::new(),
         proposals: Vec::new(),
+        best: f64::NEG_INFINITY,
     };
     cloud.draw(first(series, prior, &stops));
     let second = cloud.second();
     cloud.draw(second);
-    let mut particles = cloud.weighed();
+    let weights = cloud.weighed();
+    let mut particles = cloud.particles;
+    for (p, w) in particles.iter_mut().zip(weights) {
+        p.weight = w;
+    }
     particles.extend(never_started(series, prior));
     normalise(&mut particles);
     particles
@@ -103,6 +111,8 @@ struct Cloud<'a> {
     nodes: Vec<(Coordinates, usize)>,
     particles: Vec<Particle>,
     proposals: Vec<Proposal>,
+    /// The highest log likelihood so far.
+    best: f64,
 }
 
 /// A group of hypotheses lighter than this gets no second look.
@@ -111,6 +121,7 @@ const LIGHT_GROUP: f64 = 0.01;
 impl Cloud<'_> {
     fn draw(&mut self, proposals: Vec<Proposal>) {
         let mut left = vec![0.0; self.series.len()];
+        let whole = Readings::new(&self.series.gravity, &self.series.per_sd);
         for proposal in &proposals {
             for n in 0..proposal.nodes {
                 let at = proposal.node(n);
@@ -119,6 +130,8 @@ impl Cloud<'_> {
                 self.nodes.push((at, self.particles.len()));
                 let mut node = Node {
                     series: self.series,
+                    whole: &whole,
+                    best: &mut self.best,
                     prior: self.prior,
                     at,
                     curve,
@@ -142,14 +155,14 @@ impl Cloud<'_> {
         sum.max(1e-300).ln()
     }
 
-    /// Particles with their log weights.
-    fn weighed(&self) -> Vec<Particle> {
-        let mut out = self.particles.clone();
+    /// Log weights of the particles.
+    fn weighed(&self) -> Vec<f64> {
+        let mut out: Vec<f64> = self.particles.iter().map(|p| p.weight).collect();
         for (i, (z, from)) in self.nodes.iter().enumerate() {
             let to = self.nodes.get(i + 1).map_or(out.len(), |n| n.1);
             let density = self.density(z);
-            for p in &mut out[*from..to] {
-                p.weight -= density;
+            for w in &mut out[*from..to] {
+                *w -= density;
             }
         }
         out
@@ -159,14 +172,11 @@ impl Cloud<'_> {
     /// of hypotheses.
     fn second(&self) -> Vec<Proposal> {
         let weighed = self.weighed();
-        let top = weighed
-            .iter()
-            .map(|p| p.weight)
-            .fold(f64::NEG_INFINITY, f64::max);
+        let top = weighed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         if !top.is_finite() {
             return Vec::new();
         }
-        let total: f64 = weighed.iter().map(|p| (p.weight - top).exp()).sum();
+        let total: f64 = weighed.iter().map(|w| (w - top).exp()).sum();
         let groups: [fn(Hypothesis) -> bool; 3] = [
             |h| h == Hypothesis::Healthy,
             |h| h == Hypothesis::RunsDown,
@@ -181,8 +191,11 @@ impl Cloud<'_> {
                 for (i, (z, from)) in self.nodes.iter().enumerate() {
                     let to = self.nodes.get(i + 1).map_or(weighed.len(), |n| n.1);
                     let mut weight = 0.0;
-                    for p in weighed[*from..to].iter().filter(|p| wanted(p.hypothesis)) {
-                        let w = (p.weight - top).exp();
+                    for (p, log) in self.particles[*from..to].iter().zip(&weighed[*from..to]) {
+                        if !wanted(p.hypothesis) {
+                            continue;
+                        }
+                        let w = (log - top).exp();
                         weight += w;
                         start.0 += w * p.og();
                         start.1 += w * p.curve_end();
@@ -199,8 +212,8 @@ impl Cloud<'_> {
     }
 }
 
-/// Particles lighter than this part of the heaviest of their group are dropped.
-const LIGHTEST: f64 = 1.5e-3;
+/// At most so many particles stand for each group of hypotheses.
+const KEPT: [usize; GROUPS] = [96, 48, 48, 1];
 
 /// Healthy, running down, stopped, never started.
 const GROUPS: usize = 4;
@@ -214,7 +227,9 @@ fn group(h: Hypothesis) -> usize {
     }
 }
 
-/// Turns log weights into shares. The light ones go; their group keeps its sum.
+/// Turns log weights into shares and lets fewer particles stand for all: each
+/// group keeps its sum, spread evenly along its particles (systematic
+/// resampling without chance).
 fn normalise(particles: &mut Vec<Particle>) {
     let top = particles
         .iter()
@@ -224,23 +239,23 @@ fn normalise(particles: &mut Vec<Particle>) {
         particles.clear();
         return;
     }
-    let (mut sums, mut tops) = ([0.0; GROUPS], [0.0f64; GROUPS]);
+    let mut sums = [0.0; GROUPS];
     for p in particles.iter_mut() {
         p.weight = (p.weight - top).exp();
-        let g = group(p.hypothesis);
-        sums[g] += p.weight;
-        tops[g] = tops[g].max(p.weight);
-    }
-    particles.retain(|p| p.weight > 0.0 && p.weight >= LIGHTEST * tops[group(p.hypothesis)]);
-    let mut kept = [0.0; GROUPS];
-    for p in particles.iter() {
-        kept[group(p.hypothesis)] += p.weight;
+        sums[group(p.hypothesis)] += p.weight;
     }
     let total: f64 = sums.iter().sum();
+    let mut below = [0.0; GROUPS];
+    let mut given = [0.0; GROUPS];
     for p in particles.iter_mut() {
         let g = group(p.hypothesis);
-        p.weight *= sums[g] / (kept[g] * total);
+        let step = sums[g] / KEPT[g] as f64;
+        below[g] += p.weight;
+        let due = (below[g] / step + 0.5).floor().min(KEPT[g] as f64);
+        p.weight = (due - given[g]).max(0.0) * step / total;
+        given[g] = given[g].max(due);
     }
+    particles.retain(|p| p.weight > 0.0);
     let mut last: Option<(Curve, (f64, f64))> = None;
     for p in particles.iter_mut() {
         if matches!(p.hypothesis, Hypothesis::Healthy | Hypothesis::RunsDown) {

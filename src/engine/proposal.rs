@@ -11,11 +11,11 @@ use super::stops::Stop;
 use std::sync::OnceLock;
 
 /// Nodes drawn around each mode.
-const PER_MODE: usize = 40;
+const PER_MODE: usize = 32;
 /// Nodes drawn from the prior.
-const FROM_PRIOR: usize = 40;
+const FROM_PRIOR: usize = 32;
 /// Nodes drawn about what the first ones found.
-const SECOND: usize = 80;
+const SECOND: usize = 72;
 /// Every third node is drawn this much wider.
 const WIDE: f64 = 2.0;
 

@@ -20,10 +20,7 @@ pub(crate) fn stop_candidates(series: &Series) -> Vec<Stop> {
     let n = series.len();
     let mut found = Vec::new();
     for after in (0..n.saturating_sub(1)).rev() {
-        let rest = Readings {
-            gravity: &series.gravity[after + 1..],
-            per_sd: &series.per_sd[after + 1..],
-        };
+        let rest = Readings::new(&series.gravity[after + 1..], &series.per_sd[after + 1..]);
         let Some(level) = level(&rest) else { break };
         let chi: f64 = rest
             .gravity
@@ -45,4 +42,14 @@ pub(crate) fn stop_candidates(series: &Series) -> Vec<Stop> {
         found.push(last);
     }
     found
+}
+
+impl Stop {
+    /// The readings before the stop.
+    pub(crate) fn before<'a>(&self, series: &'a Series) -> Readings<'a> {
+        Readings::new(
+            &series.gravity[..=self.after],
+            &series.per_sd[..=self.after],
+        )
+    }
 }
