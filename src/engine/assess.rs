@@ -94,7 +94,6 @@ pub(crate) struct Teller<'a> {
 
 impl Teller<'_> {
     fn tell(&self) -> Assessment {
-        let now = self.gathered.now;
         let states = StateProbabilities {
             by_state: self.picture.states(),
         };

@@ -179,7 +179,7 @@ fn shape(style: Style) -> ([f64; 4], [f64; 4]) {
 
 /// Mean and spread of the logarithm of the order of a ferment that runs down:
 /// uptake held back in proportion to what is left of the yeast's power, order one.
-const RUN_DOWN_ORDER: (f64, f64) = (-0.05, 0.22);
+pub(crate) const RUN_DOWN_ORDER: (f64, f64) = (-0.05, 0.22);
 /// Share of ferments whose pace is far from the style's, and how far.
 const ODD_PACE: (f64, f64) = (0.2, 2.8);
 /// Spread of the logarithm of the time until a twentieth of the sugar is gone,
@@ -200,14 +200,9 @@ impl Prior {
         (near + far).ln() + rest + self.length_factor(curve) - self.per_volume
     }
 
-    /// Mean and spread of the logarithm of the order of one that runs down.
-    pub(crate) fn run_down_order(&self) -> (f64, f64) {
-        (RUN_DOWN_ORDER.0, RUN_DOWN_ORDER.1)
-    }
-
     /// Log of how much likelier the shape is for one that runs down.
     pub(crate) fn run_down_shape(&self, z: &Coordinates) -> f64 {
-        let (mean, sd) = self.run_down_order();
+        let (mean, sd) = RUN_DOWN_ORDER;
         let here = -0.5 * ((z[3] - mean) / sd).powi(2) - f64::ln(sd);
         let usual = -0.5 * ((z[3] - self.mean[3]) / self.sd[3]).powi(2) - self.sd[3].ln();
         here - usual

@@ -5,7 +5,7 @@ use super::curve::Coordinates;
 use super::linear::Normal;
 use super::modes::{Mode, Task, lower4};
 use super::normal;
-use super::prior::Prior;
+use super::prior::{Prior, RUN_DOWN_ORDER};
 use super::series::Series;
 use super::stops::Stop;
 use std::sync::OnceLock;
@@ -82,11 +82,11 @@ impl Proposal {
         let squares: f64 = nodes.iter().map(|n| (n.1 / total).powi(2)).sum();
         // Few nodes carry the weight: their spread is too small a guess.
         let wider = 1.1 + 6.0 * squares;
-        for i in 0..4 {
-            for cell in &mut cov[i] {
+        for (i, row) in cov.iter_mut().enumerate() {
+            for cell in row.iter_mut() {
                 *cell *= wider;
             }
-            cov[i][i] += 1e-3 * prior.sd[i] * prior.sd[i];
+            row[i] += 1e-3 * prior.sd[i] * prior.sd[i];
         }
         Some(Self::new(mean, lower4(&cov, &prior.sd), SECOND, start))
     }
@@ -144,7 +144,7 @@ pub(crate) fn first(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Propo
         sd: 0.3 * prior.og.mean,
     };
     let mut high = task(n, far);
-    (high.mean[3], high.sd[3]) = prior.run_down_order();
+    (high.mean[3], high.sd[3]) = RUN_DOWN_ORDER;
     out.push(Proposal::from_mode(&best(&[
         high.climb(prior.mean),
         high.climb(soon),

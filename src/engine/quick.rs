@@ -35,10 +35,10 @@ pub(crate) fn exp(x: f64) -> f64 {
 #[inline]
 pub(crate) fn ln(x: f64) -> f64 {
     const HALF_ROOT: u64 = 0x3FE6_A09E_667F_3BCD; // bits of sqrt(1/2)
-    let bits = x.to_bits();
     const ONE: u64 = 1023 << 52;
     // 2^52 as bits: a whole number below 2^52 put into them is that number more.
     const WHOLE: u64 = 0x4330_0000_0000_0000;
+    let bits = x.to_bits();
     let moved = bits.wrapping_sub(HALF_ROOT);
     let biased = f64::from_bits((moved.wrapping_add(ONE) >> 52) | WHOLE);
     let power = biased - (4_503_599_627_370_496.0 + 1023.0);
