@@ -67,7 +67,7 @@ fn top_rows(state: &State, inner: Rect) -> u16 {
         return 1;
     }
     let lines = wrap(&brief::sentence(state), usize::from(inner.width)).len() as u16;
-    1 + lines.clamp(1, if inner.height < 18 { 1 } else { 3 })
+    1 + lines.clamp(1, if inner.height < 18 { 2 } else { 3 })
 }
 
 /// Whether a sheet covers the body.

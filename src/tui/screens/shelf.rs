@@ -36,8 +36,8 @@ struct Columns {
     name: (u16, u16),
     day: u16,
     gravity: u16,
-    age: u16,
-    gone: u16,
+    age: Option<u16>,
+    gone: Option<u16>,
     alcohol: Option<u16>,
     warmth: Option<u16>,
     finish: Option<u16>,
@@ -52,10 +52,13 @@ impl Columns {
         let longest = state.shelf_rows().iter().map(|r| width(&r.tag)).max();
         let tag = (longest.unwrap_or(2) as u16).clamp(3, TAG);
         let wide = total >= WIDE;
+        // A narrow screen leaves columns out; it cuts none.
+        let (aged, shared) = (total >= 66, total >= 72);
+        let others = 50 + 7 * u16::from(aged) + 6 * u16::from(shared) + 3;
         let name = if wide {
             24
         } else {
-            total.saturating_sub(66).clamp(6, 16)
+            total.saturating_sub(others).clamp(6, 16)
         };
         let mut x = 2;
         let mut place = |w: u16| {
@@ -68,8 +71,8 @@ impl Columns {
         let name_at = place(name + 1);
         let day = place(4);
         let gravity = place(7);
-        let age = place(7);
-        let gone = place(6);
+        let age = aged.then(|| place(7));
+        let gone = shared.then(|| place(6));
         let alcohol = wide.then(|| place(8));
         let warmth = wide.then(|| place(9));
         let finish = wide.then(|| place(12));
@@ -105,13 +108,10 @@ fn list(state: &State, ink: &mut Ink) {
             ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
         }
     }
-    if rows.len() > room {
-        let note = format!(
-            "{} to {} of {}",
-            first + 1,
-            (first + room).min(rows.len()),
-            rows.len()
-        );
+    let last = (first + room).min(rows.len());
+    let note = format!("{} to {last} of {}", first + 1, rows.len());
+    let free = ink.area.width.saturating_sub(columns.next.0 + 5);
+    if rows.len() > room && width(&note) <= usize::from(free) {
         ink.right(0, &note, Role::Muted);
     }
     if rows.is_empty() && state.morning.is_some() {
@@ -129,8 +129,12 @@ fn headings(state: &State, columns: &Columns, ink: &mut Ink) {
     ink.say(columns.name.0, 0, "batch", role);
     ink.number(columns.day, 0, 4, "day", role);
     ink.number(columns.gravity, 0, 7, scale, role);
-    ink.number(columns.age, 0, 7, "read", role);
-    ink.number(columns.gone, 0, 6, "gone", role);
+    if let Some(x) = columns.age {
+        ink.number(x, 0, 7, "read", role);
+    }
+    if let Some(x) = columns.gone {
+        ink.number(x, 0, 6, "gone", role);
+    }
     if let Some(x) = columns.alcohol {
         ink.number(x, 0, 8, "alcohol", role);
     }
@@ -140,7 +144,9 @@ fn headings(state: &State, columns: &Columns, ink: &mut Ink) {
     if let Some(x) = columns.finish {
         ink.number(x, 0, 12, "finish", role);
     }
-    ink.column(columns.next.0, 0, columns.next.1, "next", role);
+    if columns.next.1 >= 4 {
+        ink.say(columns.next.0, 0, "next", role);
+    }
 }
 
 /// The mark of a state.
@@ -189,16 +195,12 @@ fn one(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
     if let Some(last) = row.last {
         let text = say::gravity_number(last.corrected, settings.gravity);
         ink.number(columns.gravity, y, 7, &text, Role::Ink);
-        ink.number(
-            columns.age,
-            y,
-            7,
-            &say::age(last.at, state.now),
-            Role::Muted,
-        );
+        if let Some(x) = columns.age {
+            ink.number(x, y, 7, &say::age(last.at, state.now), Role::Muted);
+        }
     }
-    if let Some(gone) = row.fermented {
-        ink.number(columns.gone, y, 6, &say::share(gone), Role::Ink);
+    if let (Some(x), Some(gone)) = (columns.gone, row.fermented) {
+        ink.number(x, y, 6, &say::share(gone), Role::Ink);
     }
     more(state, row, columns, &settings, y, ink);
     next(state, row, columns, y, ink);
@@ -236,11 +238,14 @@ fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
     let (when, role) = when(state, due);
     let after = ink.mark(x, y, timing_mark(due.timing)) + 1;
     let room = room.saturating_sub(after - x);
-    let wide = width(&when) as u16 + 1;
-    let left = room.saturating_sub(wide);
-    let what = title(due, left);
-    let end = ink.column(after, y, left, what, Role::Ink);
-    ink.column(end + 1, y, wide, &when, role);
+    let wide = width(&when) as u16;
+    let left = room.saturating_sub(wide + 1);
+    if left >= 4 {
+        let end = ink.column(after, y, left, title(due, left), Role::Ink);
+        ink.column(end + 1, y, wide, &when, role);
+    } else if wide <= room {
+        ink.column(after, y, wide, &when, role);
+    }
 }
 
 /// A step's title, or the word for its kind where that is too long.

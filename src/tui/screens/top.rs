@@ -9,7 +9,9 @@ use crate::tui::theme::{Role, Tone};
 /// Draws the top.
 pub(super) fn draw(state: &State, ink: &mut Ink) {
     let now = state.now.datetime();
-    let date = now.format("%A %-d %B").to_string();
+    let roomy = ink.area.width >= 60;
+    let date = if roomy { "%A %-d %B" } else { "%a %-d %b" };
+    let date = now.format(date).to_string();
     let x = ink.say(0, 0, &date, Role::Title);
     let x = ink.say(x + 2, 0, &now.format("%H:%M").to_string(), Role::Muted) + 2;
     let end = right(state, ink);
@@ -36,7 +38,12 @@ fn right(state: &State, ink: &mut Ink) -> u16 {
         let said = if width(&whole) <= room { whole } else { short };
         ink.right(0, &said, Role::Accent)
     } else if state.options.demo {
-        ink.right(0, "demo, all invented", Role::Accent)
+        let demo = if ink.area.width >= 60 {
+            "demo, all invented"
+        } else {
+            "demo"
+        };
+        ink.right(0, demo, Role::Accent)
     } else if state.screen == Screen::Shelf {
         ink.area.width
     } else {
