@@ -1,0 +1,8 @@
+//! The engine held to what it reached: diaries with known truth, published
+//! ferments, hostile series, and small stories of trouble.
+
+mod diaries;
+mod hostile;
+mod marks;
+mod score;
+mod stories;

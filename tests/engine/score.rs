@@ -1,0 +1,259 @@
+//! Scores what was said of diaries against their truth.
+//!
+//! The measures are those of the scorer that came with the diaries, in the
+//! same words; STUDY.md has the whole table.
+
+use crate::diaries::{Case, Diaries, state, word};
+use serde::Deserialize;
+use skep::domain::units::Share;
+use skep::engine::Assessment;
+use std::collections::HashMap;
+
+#[derive(Deserialize)]
+struct Truths {
+    cases: Vec<Truth>,
+}
+
+/// What a diary's ferment really did.
+#[derive(Deserialize)]
+struct Truth {
+    case_id: String,
+    final_sg: f64,
+    offset: f64,
+    stall_days: Option<f64>,
+    finish_days: Option<f64>,
+    readings: Vec<Moment>,
+}
+
+#[derive(Deserialize)]
+struct Moment {
+    t_days: f64,
+    state: String,
+}
+
+/// The measures.
+#[derive(Debug, Default)]
+pub(crate) struct Score {
+    /// Diaries of ferments that stall and are read a day or more after.
+    pub(crate) stalls: usize,
+    /// Of those, the share found in the end.
+    pub(crate) found: f64,
+    /// And within seven days.
+    pub(crate) found_in_7_days: f64,
+    /// Median days from the stall until it is said; a miss counts as never.
+    pub(crate) delay: f64,
+    /// Diaries of healthy ferments.
+    pub(crate) healthy: usize,
+    /// Of those, the share ever called stuck.
+    pub(crate) false_alarms: f64,
+    /// Mean square error of the probability of stuck.
+    pub(crate) brier: f64,
+    /// Area under the curve of the same.
+    pub(crate) area: f64,
+    /// Mean over the states of the share of their readings called so.
+    pub(crate) recall: f64,
+    /// Median relative error of the finish at a third of the way.
+    pub(crate) finish_at_third: f64,
+    /// The same at two thirds.
+    pub(crate) finish_at_two_thirds: f64,
+    /// Share of finishes within the 80 % band.
+    pub(crate) finish_covered: f64,
+    /// Median width of that band over the whole length.
+    pub(crate) finish_width: f64,
+    /// Share of final gravities within their 80 % band.
+    pub(crate) end_covered: f64,
+    /// Mean pinball loss of the final gravity's three values.
+    pub(crate) end_pinball: f64,
+}
+
+struct Diary {
+    truth: Truth,
+    said: Vec<Assessment>,
+    started: skep::domain::units::Moment,
+}
+
+impl Diary {
+    fn flagged(&self, i: usize) -> bool {
+        word(state(&self.said[i])) == "stalled"
+    }
+
+    fn days(&self, at: skep::domain::units::Moment) -> f64 {
+        at.days_since(self.started)
+    }
+}
+
+/// Scores the diaries of `cases` against `truths`, both as JSON.
+pub(crate) fn score(cases: &str, truths: &str, stall_prior: f64) -> Score {
+    let cases: Diaries = serde_json::from_str(cases).expect("diaries");
+    let truths: Truths = serde_json::from_str(truths).expect("truths");
+    let mut truth_of: HashMap<String, Truth> = truths
+        .cases
+        .into_iter()
+        .map(|t| (t.case_id.clone(), t))
+        .collect();
+    let prior = Share::new(stall_prior).expect("a share");
+    let diaries: Vec<Diary> = cases
+        .cases
+        .iter()
+        .map(|c: &Case| Diary {
+            truth: truth_of.remove(&c.case_id).expect("a truth for each diary"),
+            said: c.said(prior).expect("a readable diary"),
+            started: c.started().expect("a first reading"),
+        })
+        .collect();
+    let mut score = Score::default();
+    stalls(&diaries, &mut score);
+    states(&diaries, &mut score);
+    finishes(&diaries, &mut score);
+    score
+}
+
+fn stalls(diaries: &[Diary], score: &mut Score) {
+    let mut delays = Vec::new();
+    for d in diaries {
+        let readings = &d.truth.readings;
+        let Some(stall) = d.truth.stall_days else {
+            score.healthy += 1;
+            let ever = (0..readings.len()).any(|i| d.flagged(i));
+            score.false_alarms += f64::from(u8::from(ever));
+            continue;
+        };
+        let after: Vec<usize> = (0..readings.len())
+            .filter(|i| readings[*i].t_days >= stall)
+            .collect();
+        if after
+            .last()
+            .is_none_or(|i| readings[*i].t_days < stall + 1.0)
+        {
+            continue;
+        }
+        let Some(hit) = after.iter().copied().find(|i| d.flagged(*i)) else {
+            delays.push(f64::INFINITY);
+            continue;
+        };
+        let already = hit == after[0] && hit > 0 && d.flagged(hit - 1);
+        delays.push(if already {
+            0.0
+        } else {
+            readings[hit].t_days - stall
+        });
+    }
+    score.stalls = delays.len();
+    score.found = share(&delays, |d| d.is_finite());
+    score.found_in_7_days = share(&delays, |d| *d <= 7.0);
+    score.delay = median(delays);
+    score.false_alarms /= score.healthy as f64;
+}
+
+fn states(diaries: &[Diary], score: &mut Score) {
+    let mut right: HashMap<&str, (f64, f64)> = HashMap::new();
+    let mut pairs = Vec::new();
+    for d in diaries {
+        for (i, r) in d.truth.readings.iter().enumerate().skip(2) {
+            let said = word(state(&d.said[i]));
+            let entry = right.entry(r.state.as_str()).or_default();
+            entry.0 += f64::from(u8::from(said == r.state));
+            entry.1 += 1.0;
+            let p = d.said[i].stuck.probability.get().clamp(1e-3, 1.0 - 1e-3);
+            pairs.push((p, r.state == "stalled"));
+        }
+    }
+    score.recall = mean(right.values().map(|(r, n)| r / n));
+    score.brier = mean(
+        pairs
+            .iter()
+            .map(|(p, y)| (p - f64::from(u8::from(*y))).powi(2)),
+    );
+    score.area = area(&pairs);
+}
+
+/// Share of pairs of one stuck and one not in which the stuck has the higher
+/// probability; equal ones count for half.
+fn area(pairs: &[(f64, bool)]) -> f64 {
+    let of = |wanted| pairs.iter().filter(move |p| p.1 == wanted).map(|p| p.0);
+    mean(of(true).flat_map(|a| {
+        of(false).map(move |b| {
+            if a > b {
+                1.0
+            } else if a < b {
+                0.0
+            } else {
+                0.5
+            }
+        })
+    }))
+}
+
+fn finishes(diaries: &[Diary], score: &mut Score) {
+    let (mut inside, mut widths) = (Vec::new(), Vec::new());
+    let (mut ends, mut pinballs) = (Vec::new(), Vec::new());
+    let (mut third, mut two_thirds) = (Vec::new(), Vec::new());
+    for d in diaries.iter().filter(|d| d.truth.stall_days.is_none()) {
+        let finish = d.truth.finish_days.expect("a healthy ferment finishes");
+        let end = d.truth.final_sg + d.truth.offset;
+        third.extend(error_near(d, finish, 1.0 / 3.0, (0.2, 0.5)));
+        two_thirds.extend(error_near(d, finish, 2.0 / 3.0, (0.5, 0.85)));
+        for (i, r) in d.truth.readings.iter().enumerate().skip(2) {
+            if r.t_days >= finish {
+                break;
+            }
+            inside.push(d.said[i].finish.is_some_and(|f| {
+                widths.push((d.days(f.p90) - d.days(f.p10)) / finish);
+                d.days(f.p10) <= finish && finish <= d.days(f.p90)
+            }));
+            if let Some(g) = d.said[i].final_gravity {
+                let q = [g.p10.get(), g.p50.get(), g.p90.get()];
+                ends.push(q[0] - 1e-9 <= end && end <= q[2] + 1e-9);
+                pinballs.push(pinball(q, end));
+            }
+        }
+    }
+    score.finish_covered = share(&inside, |b| *b);
+    score.finish_width = median(widths);
+    score.end_covered = share(&ends, |b| *b);
+    score.end_pinball = mean(pinballs.into_iter());
+    score.finish_at_third = median(third);
+    score.finish_at_two_thirds = median(two_thirds);
+}
+
+/// Relative error of the finish at the reading nearest to a part of the way.
+fn error_near(d: &Diary, finish: f64, part: f64, (low, high): (f64, f64)) -> Option<f64> {
+    let off = |t: f64| (t - part * finish).abs();
+    let (i, _) = d
+        .truth
+        .readings
+        .iter()
+        .enumerate()
+        .skip(1)
+        .filter(|(_, r)| (low * finish..=high * finish).contains(&r.t_days))
+        .min_by(|a, b| off(a.1.t_days).total_cmp(&off(b.1.t_days)))?;
+    Some(
+        d.said[i]
+            .finish
+            .map_or(f64::INFINITY, |f| (d.days(f.p50) - finish).abs() / finish),
+    )
+}
+
+fn pinball(q: [f64; 3], y: f64) -> f64 {
+    mean(
+        [0.1, 0.5, 0.9]
+            .into_iter()
+            .zip(q)
+            .map(|(a, v)| (a * (y - v)).max((a - 1.0) * (y - v))),
+    )
+}
+
+fn share<T>(of: &[T], wanted: impl Fn(&T) -> bool) -> f64 {
+    of.iter().filter(|x| wanted(x)).count() as f64 / of.len() as f64
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = values.fold((0.0, 0.0), |(s, n), v| (s + v, n + 1.0));
+    sum / count
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let n = values.len();
+    0.5 * (values[(n - 1) / 2] + values[n / 2])
+}
