@@ -363,7 +363,7 @@ impl BottlingHold {
                 days_wanted,
                 readings_wanted,
             } => format!(
-                "{readings} equal readings over {}; wanted are {readings_wanted} over {}.",
+                "Readings that stand still: {readings} over {}; wanted are {readings_wanted} over {}.",
                 days(d),
                 days(days_wanted)
             ),

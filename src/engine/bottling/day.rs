@@ -523,7 +523,7 @@ mod tests {
         .unwrap();
         assert_eq!(day.holds.len(), 1);
         let said = day.holds[0].sentence(TemperatureUnit::Celsius);
-        assert!(said.contains("equal readings"), "{said}");
+        assert!(said.contains("stand still"), "{said}");
         assert!(day.holds[0].guards_against_bursting());
     }
 }

@@ -10,7 +10,7 @@ use super::Assessment;
 use super::facts::Told;
 use super::flags::PastUse;
 use crate::domain::records::{BatchId, Dossier, StepId, StepKind, VesselId};
-use crate::domain::units::Moment;
+use crate::domain::units::{Moment, Share};
 use chrono::NaiveDate;
 use ground::Ground;
 use place::Placer;
@@ -206,7 +206,8 @@ impl Warning {
                 )
             }
             Self::NotFinished { chance, .. } => format!(
-                "Do not bottle yet: {chance} % chance that it ferments on in the bottle, and a bottle that ferments can burst."
+                "Do not bottle yet: the chance that it ferments on in the bottle is {}, and a bottle that ferments can burst.",
+                super::chance_of(Share::clamped(f64::from(*chance) / 100.0))
             ),
             Self::PastUse(why) => format!("Too late. {}", why.sentence()),
         }
