@@ -1,5 +1,6 @@
 //! A small pad for one value: what is typed, and at once what it would mean.
 
+use super::cellar;
 use super::checklist;
 use super::field::Field;
 use super::key::Key;
@@ -9,7 +10,7 @@ use super::planner::{self, RowKey};
 use super::season;
 use super::state::{Effects, State};
 use super::steps::reopen;
-use crate::domain::records::{BatchId, PantryId, PlaceId};
+use crate::domain::records::{BatchId, LotId, PantryId, PlaceId, VesselId};
 
 /// What a value is typed for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,6 +32,10 @@ pub enum CellFor {
     Room(PlaceId),
     /// An amount out of the pantry.
     Take(PantryId),
+    /// Bottles out of a lot.
+    TakeBottles(LotId),
+    /// Glasses out of a keg.
+    Glasses(VesselId),
 }
 
 /// One value being typed.
@@ -104,6 +109,8 @@ pub fn understand(state: &mut State, pad: &mut CellPad) {
         CellFor::Away => season::away_means(state, &text),
         CellFor::Room(_) => season::room_means(&text),
         CellFor::Take(item) => pantry::take_means(state, *item, &text),
+        CellFor::TakeBottles(lot) => cellar::take_means(state, *lot, &text),
+        CellFor::Glasses(keg) => cellar::glasses_mean(state, *keg, &text),
     });
 }
 
@@ -140,6 +147,8 @@ pub fn accept(state: &mut State, mut pad: CellPad) -> Effects {
         CellFor::Away => season::away(state, &text),
         CellFor::Room(place) => season::room(state, *place, &text),
         CellFor::Take(item) => pantry::take(state, *item, &text),
+        CellFor::TakeBottles(lot) => cellar::take(state, *lot, &text),
+        CellFor::Glasses(keg) => cellar::glasses(state, *keg, &text),
     };
     match effect {
         Some((ticket, effect)) => {

@@ -103,6 +103,14 @@ pub enum Action {
     MoveAll,
     /// The countdown of a line of the day.
     LineClock,
+    /// Marks and words for what was opened.
+    Taste,
+    /// Emptied lots too.
+    Empties,
+    /// This one, to be laid over the others.
+    MarkIt,
+    /// Another order of the list.
+    Sort,
 }
 
 /// Where a binding holds.
@@ -320,7 +328,10 @@ pub fn listed(scopes: &[Scope], group: Group) -> impl Iterator<Item = &'static B
 
 /// All bindings.
 pub fn table() -> impl Iterator<Item = &'static Binding> {
-    TABLE.iter().chain(super::keys_planning::TABLE)
+    TABLE
+        .iter()
+        .chain(super::keys_planning::TABLE)
+        .chain(super::keys_cellar::TABLE)
 }
 
 use Action as A;

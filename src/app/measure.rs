@@ -2,7 +2,8 @@
 
 use crate::domain::records::UnitSystem;
 use crate::domain::units::{
-    Abv, GRAMS_PER_POUND, Grams, Gravity, LITRES_PER_US_GALLON, Litres, ML_PER_US_FL_OZ, Share,
+    Abv, Celsius, GRAMS_PER_POUND, Grams, Gravity, LITRES_PER_US_GALLON, Litres, ML_PER_US_FL_OZ,
+    Share,
 };
 
 /// The number a text begins with, and the rest of it without blanks.
@@ -44,6 +45,18 @@ pub fn volume(text: &str, units: UnitSystem) -> Result<Litres, String> {
         _ => return Err(accepted(text, ACCEPTED)),
     };
     Litres::new(litres).map_err(|e| e.to_string())
+}
+
+/// A temperature; a bare number is Fahrenheit or Celsius after the maker's units.
+pub fn temperature(text: &str, units: UnitSystem) -> Result<Celsius, String> {
+    const ACCEPTED: &str = "a temperature, such as 68f or 20c";
+    let (n, unit) = number(text).ok_or_else(|| accepted(text, ACCEPTED))?;
+    match (unit.trim_start_matches('°').trim(), units) {
+        ("f", _) | ("", UnitSystem::Us) => Celsius::from_fahrenheit(n),
+        ("c", _) | ("", UnitSystem::Metric) => Celsius::new(n),
+        _ => return Err(accepted(text, ACCEPTED)),
+    }
+    .map_err(|e| e.to_string())
 }
 
 /// A gravity: `1.095`, `1095` and `95` are the same; `0.998` and `998` too.

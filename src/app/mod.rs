@@ -29,9 +29,11 @@
 
 pub mod batch;
 pub mod bench;
+pub mod bottling;
 pub mod brief;
 pub mod cautions;
 pub mod cell;
+pub mod cellar;
 pub mod checklist;
 pub mod clock;
 pub mod editor;
@@ -41,10 +43,12 @@ pub mod glossary;
 pub mod help;
 pub mod key;
 pub mod keys;
+mod keys_cellar;
 mod keys_planning;
 pub mod measure;
 pub mod msg;
 pub mod overlay;
+pub mod panel;
 pub mod pantry;
 pub mod planner;
 pub mod round;

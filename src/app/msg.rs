@@ -7,6 +7,7 @@ use crate::domain::plan::Supplies;
 use crate::domain::records::{BatchId, Household, LedgerLine, Routine, VesselId, YeastClass};
 use crate::domain::sums::ingredients::Ingredient;
 use crate::engine::Morning;
+use crate::engine::stories::Story;
 use std::sync::Arc;
 
 /// Number of an errand sent to the store; its answer carries it back.
@@ -34,6 +35,8 @@ pub enum Msg {
     Morning(i64, Arc<Morning>),
     /// A batch's ledger, oldest first.
     Ledger(BatchId, Arc<Vec<LedgerLine>>),
+    /// How all batches went.
+    Stories(Arc<Vec<Story>>),
     /// Routines and yeast classes, and what was wrong with the user's own files.
     Library(Arc<Library>),
     /// An errand was carried out and stored.
@@ -107,6 +110,8 @@ pub enum Effect {
     Redo(Ticket),
     /// Read a batch's ledger.
     ReadLedger(BatchId),
+    /// Read how all batches went.
+    ReadStories,
     /// Write a routine into the folder of the maker's own.
     SaveRoutine(Ticket, Box<Routine>),
     /// Work the morning out afresh: time went on.

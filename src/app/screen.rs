@@ -21,6 +21,10 @@ pub enum Screen {
     Pantry,
     /// Routines being made and changed.
     Editor,
+    /// Bottling day.
+    Bottling,
+    /// Bottles, and batches side by side.
+    Cellar,
     /// The first minute.
     Welcome,
 }
@@ -37,6 +41,8 @@ impl Screen {
         Self::Season,
         Self::Pantry,
         Self::Editor,
+        Self::Bottling,
+        Self::Cellar,
         Self::Welcome,
     ];
 
@@ -52,6 +58,8 @@ impl Screen {
             Self::Season => "season",
             Self::Pantry => "pantry",
             Self::Editor => "routines",
+            Self::Bottling => "bottling",
+            Self::Cellar => "cellar",
             Self::Welcome => "welcome",
         }
     }
@@ -82,12 +90,18 @@ impl Screen {
             }
             Self::Pantry => "What there is, what goes stale, and what to buy for the coming plans.",
             Self::Editor => "Routines as a line of days: make, change, check and save your own.",
+            Self::Bottling => {
+                "May it be bottled, with how much sugar, into which bottles; a hold gives way to a typed reason only."
+            }
+            Self::Cellar => {
+                "Bottles: how many, where, ready when, how they tasted, what to open next; and all batches side by side."
+            }
             Self::Welcome => "The first minute: units, a place, vessels and a first batch.",
         }
     }
 
     /// Whether plain characters are text there and no commands.
     pub fn types(self) -> bool {
-        matches!(self, Self::Bench | Self::Welcome)
+        matches!(self, Self::Bench | Self::Bottling | Self::Welcome)
     }
 }

@@ -1,5 +1,6 @@
 //! A form on top of a screen, for things with several fields.
 
+use super::cellar;
 use super::editor;
 use super::form::Form;
 use super::key::{Code, Key};
@@ -9,7 +10,7 @@ use super::pantry;
 use super::planner;
 use super::state::{Effects, State};
 use super::steps::reopen;
-use crate::domain::records::PantryId;
+use crate::domain::records::{BatchId, LotId, PantryId};
 
 /// What a form is for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,6 +19,8 @@ pub enum SheetFor {
     Part,
     /// A thing in the pantry; 0 for a new one.
     Pantry(PantryId),
+    /// A tasting of a batch, of one of its lots.
+    Taste(BatchId, Option<LotId>),
     /// The head of a routine.
     Routine,
     /// A step of a routine; none for a new one.
@@ -77,6 +80,11 @@ fn accept(state: &mut State, mut sheet: FormSheet) -> Effects {
         SheetFor::Part => planner::add_part(state, &mut sheet.form),
         SheetFor::Routine => editor::head(state, &mut sheet.form),
         SheetFor::Step(at) => editor::step(state, *at, &mut sheet.form),
+        SheetFor::Taste(batch, lot) => {
+            let (ticket, effect) = cellar::taste(state, *batch, *lot, &sheet.form);
+            sheet.errand.sent = Some(ticket);
+            return reopen(state, Overlay::Sheet(sheet), vec![effect]);
+        }
         SheetFor::Pantry(id) => {
             let Some((ticket, effect)) = pantry::stock(state, *id, &mut sheet.form) else {
                 return reopen(state, Overlay::Sheet(sheet), Vec::new());

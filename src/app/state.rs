@@ -2,6 +2,8 @@
 
 use super::batch::BatchView;
 use super::bench::Bench;
+use super::bottling::BottlingView;
+use super::cellar::CellarView;
 use super::checklist::Day;
 use super::clock::Clock;
 use super::editor::Editor;
@@ -101,6 +103,10 @@ pub struct State {
     pub season: SeasonView,
     /// How the pantry is looked at.
     pub pantry: PantryView,
+    /// Bottling day, with what was typed.
+    pub bottling: BottlingView,
+    /// How the cellar is looked at.
+    pub cellar: CellarView,
     /// The routine editor.
     pub editor: Editor,
     /// The welcome's form.
@@ -147,6 +153,8 @@ impl State {
             day: Day::default(),
             season: SeasonView::default(),
             pantry: PantryView::default(),
+            bottling: BottlingView::default(),
+            cellar: CellarView::default(),
             editor: Editor::default(),
             welcome: Welcome::default(),
             clock: None,

@@ -3,7 +3,9 @@
 
 use super::batch;
 use super::bench;
+use super::bottling;
 use super::cell;
+use super::cellar;
 use super::checklist;
 use super::clock::Clock;
 use super::editor;
@@ -47,6 +49,10 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
         Msg::Morning(revision, morning) => assessed(state, revision, morning),
         Msg::Ledger(id, lines) => {
             state.batch.ledger = Some((id, lines));
+            Vec::new()
+        }
+        Msg::Stories(stories) => {
+            state.cellar.stories = Some(stories);
             Vec::new()
         }
         Msg::Library(library) => {
@@ -101,6 +107,9 @@ fn type_into(state: &mut State, key: Key) -> Effects {
             state.welcome.form.press(key);
         } else if state.screen == Screen::Bench {
             state.bench.press(key);
+        } else if state.screen == Screen::Bottling && state.bottling.sent.is_none() {
+            state.bottling.form.press(key);
+            bottling::changed(state);
         }
         return Vec::new();
     };
@@ -136,6 +145,10 @@ fn paste(state: &mut State, text: &str) -> Effects {
     let Some(mut top) = state.overlays.pop() else {
         if state.screen == Screen::Welcome && state.welcome.sent.is_none() {
             state.welcome.form.paste(text);
+        } else if state.screen == Screen::Bottling {
+            if state.bottling.sent.is_none() {
+                state.bottling.form.paste(text);
+            }
         } else if state.screen == Screen::Bench {
             state.bench.paste(text);
         } else if let (true, Some(spot)) = (state.can_slip(), state.chosen) {
@@ -217,6 +230,8 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
         Action::Round => round::begin(state),
         Action::Go(Screen::Planner) => planner::open(state),
         Action::Go(Screen::Checklist) => checklist::open(state, None),
+        Action::Go(Screen::Bottling) => bottling::open(state),
+        Action::Go(Screen::Cellar) => return cellar::open(state),
         Action::Go(screen) => state.go(screen),
         Action::Again => planner::again(state),
         Action::Skip => with_step(state, steps::open_skip),
@@ -243,6 +258,8 @@ fn act_on_screen(state: &mut State, action: Action, typed: Option<char>) -> Effe
         (Screen::Season, _) => season::act(state, action),
         (Screen::Pantry, _) => pantry::act(state, action, typed),
         (Screen::Editor, _) => editor::act(state, action),
+        (Screen::Bottling, _) => bottling::act(state, action),
+        (Screen::Cellar, _) => cellar::act(state, action, typed),
         (_, Action::Slip) => begin_slip(state, typed),
         (_, Action::Note) => begin_slip(state, Some('\'')),
         (Screen::Shelf, _) => shelf::act(state, action),
@@ -556,6 +573,10 @@ fn was_kept(state: &mut State, ticket: Ticket, kept: &Kept) -> Effects {
         editor::kept(state, &kept.said);
         return Vec::new();
     }
+    if state.bottling.sent == Some(ticket) {
+        bottling::kept(state, &kept.said);
+        return Vec::new();
+    }
     if state.day.sent == Some(ticket) {
         checklist::kept(state);
     }
@@ -591,6 +612,11 @@ fn was_refused(state: &mut State, ticket: Ticket, why: String) -> Effects {
     }
     if state.editor.sent == Some(ticket) {
         state.editor.sent = None;
+    }
+    if state.bottling.sent == Some(ticket) {
+        state.bottling.sent = None;
+        state.bottling.refused = Some(why);
+        return Vec::new();
     }
     if state.day.sent == Some(ticket) {
         state.day.sent = None;

@@ -250,6 +250,30 @@ pub enum Deed {
         /// Free words.
         note: String,
     },
+    /// Something is poured to a batch: another drink, or a part of another batch.
+    Pour {
+        /// What is poured to.
+        batch: BatchId,
+        /// In which vessel.
+        vessel: VesselId,
+        /// The vessel of the other batch; none for a drink from outside.
+        from: Option<VesselId>,
+        /// What it is, where it comes from outside.
+        what: String,
+        /// How much.
+        volume: Litres,
+        /// When.
+        at: Moment,
+        /// Free words.
+        note: String,
+    },
+    /// Several deeds as one change with one name: all of them or none.
+    Together {
+        /// What they are together; the name that undo shows.
+        name: String,
+        /// In order.
+        deeds: Vec<Deed>,
+    },
     /// Bottles were filled.
     Bottle {
         /// From which batch.

@@ -4,11 +4,13 @@
 //! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `plan` <- `checklist`,
 //! and `plan` <- `deeds` <- `slip`.
 
+pub mod bottles;
 pub mod checklist;
 pub mod deeds;
 pub mod plan;
 pub mod records;
 pub mod slip;
 pub mod sums;
+pub mod taking;
 pub mod text;
 pub mod units;

@@ -3,8 +3,8 @@
 use super::error::{Doing, Result};
 use super::{Reader, Store};
 use crate::domain::records::{
-    Batch, BatchId, Change, ChangeId, ChangeLine, Datum, Draw, Lot, LotId, PantryItem, Settings,
-    Tasting,
+    Batch, BatchId, Cellar, CellarLot, Change, ChangeId, ChangeLine, Datum, Draw, Lot, LotId,
+    PantryItem, Settings, Tasting,
 };
 use rusqlite::types::Value;
 
@@ -75,6 +75,23 @@ impl Store {
         self.read()
             .some("TRUE ORDER BY kind, name COLLATE NOCASE, id", [])
             .doing("reading the pantry")
+    }
+}
+
+impl Reader<'_> {
+    /// All lots with what left them, and all tastings.
+    pub(crate) fn cellar_book(self) -> Result<Cellar> {
+        let mut lots = Vec::new();
+        for lot in self.some::<Lot>("TRUE ORDER BY bottled_ms, id", [])? {
+            if let Some(batch) = self.get::<Batch>(lot.batch.0)? {
+                let draws = self.draws(lot.id)?;
+                lots.push(CellarLot { batch, lot, draws });
+            }
+        }
+        Ok(Cellar {
+            lots,
+            tastings: self.some("TRUE ORDER BY at_ms, id", [])?,
+        })
     }
 }
 

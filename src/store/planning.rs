@@ -51,6 +51,7 @@ impl Reader<'_> {
             rooms: self.all::<Room>()?,
             plans,
             made: self.made_before()?,
+            cellar: self.cellar_book()?,
             ticks: self.some::<Tick>(
                 "at_ms IS NOT NULL AND batch IN
                  (SELECT id FROM batch WHERE stage NOT IN ('bottled', 'closed')) ORDER BY batch, id",

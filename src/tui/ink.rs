@@ -134,6 +134,22 @@ impl<'a> Ink<'a> {
         self.say(0, y, &text, role);
     }
 
+    /// A thin line across a row, from a column on.
+    pub fn rule_from(&mut self, x: u16, y: u16, role: Role) {
+        let line = self.theme.symbol("─", "-");
+        let wide = usize::from(self.area.width.saturating_sub(x));
+        self.say(x, y, &line.repeat(wide), role);
+    }
+
+    /// Rows that a paragraph from a column on would take.
+    pub fn rows(&self, x: u16, text: &str) -> u16 {
+        let room = self.area.width.saturating_sub(x);
+        if room == 0 {
+            return 0;
+        }
+        wrap(&safe(text), usize::from(room)).len() as u16
+    }
+
     /// A share as a thick line in a thin one.
     pub fn share(&mut self, x: u16, y: u16, room: u16, share: f64, role: Role) {
         let full = (share.clamp(0.0, 1.0) * f64::from(room)).round() as usize;

@@ -297,6 +297,7 @@ impl Loop<'_> {
             Effect::Undo(ticket) => Errand::Undo(ticket),
             Effect::Redo(ticket) => Errand::Redo(ticket),
             Effect::ReadLedger(batch) => Errand::Ledger(batch),
+            Effect::ReadStories => Errand::Stories,
             Effect::SaveRoutine(ticket, routine) => return self.save_routine(ticket, &routine),
             Effect::Reassess => Errand::Reassess,
             Effect::OpenDemo(ticket) => Errand::Demo(ticket),

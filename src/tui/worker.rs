@@ -12,6 +12,7 @@ use crate::clock;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{BatchId, Household};
 use crate::domain::units::Moment;
+use crate::engine::stories::Story;
 use crate::engine::{self, History};
 use crate::store::Store;
 use crate::work::{self, WorkError};
@@ -35,6 +36,8 @@ pub(super) enum Errand {
     Redo(Ticket),
     /// Read a ledger.
     Ledger(BatchId),
+    /// Read how all batches went.
+    Stories,
     /// Work the morning out afresh.
     Reassess,
     /// Put the demo in place of the store.
@@ -166,6 +169,11 @@ impl Keeper {
         Ok((loaded, history))
     }
 
+    fn stories(&self, now: Moment) -> Result<Vec<Story>, WorkError> {
+        let household = self.store.household(now)?;
+        work::stories(&self.store, &household, now)
+    }
+
     fn carry(&mut self, errand: Errand) {
         let now = clock::now();
         match errand {
@@ -187,6 +195,10 @@ impl Keeper {
             }
             Errand::Ledger(batch) => match self.store.ledger(batch) {
                 Ok(lines) => self.send(Msg::Ledger(batch, Arc::new(lines))),
+                Err(error) => self.send(Msg::Trouble(error.to_string())),
+            },
+            Errand::Stories => match self.stories(now) {
+                Ok(stories) => self.send(Msg::Stories(Arc::new(stories))),
                 Err(error) => self.send(Msg::Trouble(error.to_string())),
             },
             Errand::Reassess => self.tell(),

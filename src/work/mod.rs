@@ -13,15 +13,18 @@ mod learn;
 mod moves;
 mod pantry;
 mod planning;
+mod pour;
 mod readings;
 mod rehearse;
 mod shelf;
 mod steps;
+mod stories;
 
 pub use check::{batch_named, vessel_by_tag};
 pub use daily::daily_copy;
 pub use learn::learned;
 pub use rehearse::{Rehearsed, rehearse};
+pub use stories::stories;
 
 use crate::domain::deeds::Deed;
 use crate::domain::records::{
@@ -217,6 +220,8 @@ fn write(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         | Deed::AddStep { .. } => steps::write(w, deed, now),
         Deed::AddEvent(new) => steps::add_event(w, new, now),
         Deed::Rack { .. } => moves::rack(w, deed, now),
+        Deed::Pour { .. } => pour::pour(w, deed, now),
+        Deed::Together { name, deeds } => together(w, name, deeds, now),
         Deed::Bottle { .. } => moves::bottle(w, deed, now),
         Deed::Draw { .. } | Deed::Taste { .. } => cellar::write(w, deed, now),
         Deed::StockPantry(item) => cellar::stock(w, item),
@@ -233,6 +238,22 @@ fn write(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         Deed::SetRoom { place, size } => planning::set_room(w, *place, *size),
         Deed::SaveSettings(settings) => cellar::save_settings(w, settings),
     }
+}
+
+/// Several deeds in the one change.
+fn together(w: &mut Writer<'_>, name: &str, deeds: &[Deed], now: Moment) -> Done {
+    let name = check::name(name, "the name of what is done")?;
+    if deeds.is_empty() {
+        return check::refuse("nothing is to be done");
+    }
+    let mut all = done(name, None, Vec::new());
+    for deed in deeds {
+        let one = write(w, deed, now)?;
+        all.batch = all.batch.or(one.batch);
+        all.gives.cautions.extend(one.gives.cautions);
+        all.gives.made.extend(one.gives.made);
+    }
+    Ok(all)
 }
 
 /// What was being tried, for an error of the store.
@@ -255,6 +276,8 @@ fn trying(deed: &Deed) -> &'static str {
         Deed::AddStep { .. } => "adding a step",
         Deed::AddEvent(_) => "adding to the ledger",
         Deed::Rack { .. } => "racking",
+        Deed::Pour { .. } => "pouring together",
+        Deed::Together { .. } => "doing several things at once",
         Deed::Bottle { .. } => "bottling",
         Deed::Draw { .. } => "taking bottles out",
         Deed::Taste { .. } => "keeping a tasting note",

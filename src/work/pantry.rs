@@ -2,11 +2,12 @@
 
 use super::check::{self, refuse};
 use super::{Done, WorkError, done};
+use crate::domain::bottles::{BottleKind, size};
 use crate::domain::deeds::{Fill, Given};
 use crate::domain::records::{
     BatchId, BottleClass, PantryDraw, PantryDrawId, PantryId, PantryItem, PantryKind, StepId,
 };
-use crate::domain::units::{Grams, Litres, ML_PER_US_FL_OZ, Moment};
+use crate::domain::units::{Grams, Litres, Moment};
 use crate::store::Writer;
 
 /// Least amount that is worth a row.
@@ -131,11 +132,15 @@ pub(super) fn draw_bottles(
             .filter(|i| i.kind == PantryKind::Bottle && i.unit == "pieces")
             .collect();
         let fits = |i: &&&PantryItem| {
-            size_named(&i.name).is_some_and(|l| (l / fill.size.get() - 1.0).abs() < 0.05)
+            size(&i.name).is_some_and(|l| (l.get() / fill.size.get() - 1.0).abs() < 0.05)
         };
-        let name = match (empty.iter().find(fits), empty.as_slice()) {
+        let of_class = |i: &&&PantryItem| {
+            fits(i) && BottleKind::of(i).is_some_and(|k| k.known && k.class == fill.class)
+        };
+        let found = empty.iter().find(of_class).or(empty.iter().find(fits));
+        let name = match (found, empty.as_slice()) {
             (Some(item), _) => Some(item.name.clone()),
-            (None, [only]) if size_named(&only.name).is_none() => Some(only.name.clone()),
+            (None, [only]) if size(&only.name).is_none() => Some(only.name.clone()),
             _ => None,
         };
         let count = f64::from(fill.count);
@@ -156,29 +161,6 @@ pub(super) fn draw_bottles(
         }
     }
     Ok(cautions)
-}
-
-/// The size that a bottle's name begins with or holds: `12 fl oz`, `0.5 L`, in litres.
-fn size_named(name: &str) -> Option<f64> {
-    let words: Vec<&str> = name.split_whitespace().collect();
-    words.iter().enumerate().find_map(|(i, word)| {
-        let end = word
-            .find(|c: char| !c.is_ascii_digit() && c != '.')
-            .unwrap_or(word.len());
-        let (number, tail) = word.split_at_checked(end)?;
-        let n: f64 = number.parse().ok()?;
-        let next = |k: usize| words.get(i + k).copied().unwrap_or("");
-        let unit = if tail.is_empty() { next(1) } else { tail };
-        let unit = unit.trim_end_matches(',').to_lowercase();
-        match unit.as_str() {
-            "ml" => Some(n / 1000.0),
-            "cl" => Some(n / 100.0),
-            "l" => Some(n),
-            "oz" => Some(n * ML_PER_US_FL_OZ / 1000.0),
-            "fl" if next(2).to_lowercase().starts_with("oz") => Some(n * ML_PER_US_FL_OZ / 1000.0),
-            _ => None,
-        }
-    })
 }
 
 /// What was given, thing by thing: `0.8 g organic nutrient and 0.5 g
@@ -231,19 +213,6 @@ fn leading(text: &str) -> Option<((f64, &'static str), &str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_size_stands_in_a_bottle_s_name() {
-        // 12 US fluid ounces are 354.88 mL (NIST Handbook 44, Appendix C).
-        let near = |name: &str, l: f64| {
-            let found = size_named(name).unwrap();
-            assert!((found - l).abs() < 1e-4, "{name}: {found}");
-        };
-        near("12 fl oz crown-cap bottles, brown", 0.35488);
-        near("swing-top 500mL", 0.5);
-        near("0.75 L sparkling-wine bottles", 0.75);
-        assert_eq!(size_named("bottles from the attic"), None);
-    }
 
     #[test]
     fn two_nutrients_in_one_feeding_are_told_apart() {

@@ -459,6 +459,11 @@ impl Table {
                     name.map(|n| format!("done again: {}", n.unwrap_or_default())),
                 );
             }
+            Effect::ReadStories => {
+                let household = self.store.household(self.now).unwrap();
+                let stories = work::stories(&self.store, &household, self.now).unwrap();
+                self.take(Msg::Stories(Arc::new(stories)));
+            }
             Effect::ReadLedger(batch) => {
                 let lines = self.store.ledger(batch).unwrap();
                 self.take(Msg::Ledger(batch, Arc::new(lines)));
@@ -492,6 +497,12 @@ impl Table {
             self.take(Msg::Key(key));
             rest = tail;
         }
+        self
+    }
+
+    /// The same, giving the table itself.
+    pub(crate) fn tap(mut self, keys: &str) -> Self {
+        self.press(keys);
         self
     }
 

@@ -1,6 +1,6 @@
 use super::Plan;
 use crate::domain::records::{
-    Away, BatchId, PantryDraw, PantryItem, PantryKind, PlaceId, Room, Style, Tick,
+    Away, BatchId, Cellar, PantryDraw, PantryItem, PantryKind, PlaceId, Room, Style, Tick,
 };
 use crate::domain::units::{CubicMetres, Litres};
 
@@ -30,6 +30,8 @@ pub struct Supplies {
     pub ticks: Vec<Tick>,
     /// What was pitched so far, for the yearly limit.
     pub made: Vec<MadeBefore>,
+    /// Bottles and tastings.
+    pub cellar: Cellar,
 }
 
 /// A batch that was pitched, as far as the yearly limit cares.

@@ -5,6 +5,7 @@
 
 mod batch;
 mod bottle;
+mod cellar;
 mod history;
 mod household;
 mod ids;
@@ -19,6 +20,7 @@ mod vessel;
 
 pub use batch::*;
 pub use bottle::*;
+pub use cellar::*;
 pub use history::*;
 pub use household::*;
 pub use ids::*;

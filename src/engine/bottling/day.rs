@@ -137,6 +137,11 @@ pub fn plan(
     Ok(day)
 }
 
+/// The drink's alcohol and sugar, for sums of gas.
+pub fn drink_in(told: &Told, assessment: &Assessment) -> Drink {
+    drink(assessment, present(told, assessment))
+}
+
 fn present(told: &Told, assessment: &Assessment) -> Option<Gravity> {
     told.last
         .map(|l| l.corrected)

@@ -1,6 +1,7 @@
 use super::super::{BottlingHold, Evidence, TemperatureUnit};
 use crate::domain::records::BottleClass;
 use crate::domain::units::{GaugeBar, Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
+use chrono::NaiveDate;
 
 /// A gate that stays shut, with its reason. The sentence is made where it is shown.
 #[derive(Debug, Clone, PartialEq)]
@@ -138,6 +139,19 @@ impl Hold {
                 "It was primed on {} already: no second dose.",
                 at.day().format("%-d %b")
             ),
+        }
+    }
+
+    /// The first day on which it could be lifted, where time alone tells one.
+    pub fn not_before(&self, now: Moment) -> Option<NaiveDate> {
+        match self {
+            Self::NotFinished(BottlingHold::NotRepeated {
+                days, days_wanted, ..
+            }) => Some(now.plus_days((days_wanted - days).max(0.0)).day()),
+            Self::JustSweetened { at, days_wanted } => {
+                Some(at.plus_days(*days_wanted as f64).day())
+            }
+            _ => None,
         }
     }
 

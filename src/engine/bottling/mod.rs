@@ -5,11 +5,17 @@
 //! `domain::sums::carbonation` and `sulfite`.
 
 mod day;
+mod desk;
 mod fit;
 mod hold;
 mod treatment;
 
-pub use day::{BottlingDay, BottlingWish, Stored, plan, usual_target};
+pub use day::{BottlingDay, BottlingWish, Stored, drink_in, plan, usual_target};
+pub use desk::{
+    KEG_DAYS, Order, PRIMERS, Shares, deed, kinds, shares, stock, unlisted, usual_keep, usual_loss,
+    usual_ready, warmest_since_end,
+};
+pub(crate) use desk::{clipped, draw, rule};
 pub use fit::{BottleStock, Fitted, ceiling, fit};
 pub use hold::Hold;
-pub use treatment::{Treatment, treatment};
+pub use treatment::{Treatment, treatment, volume_now};

@@ -93,7 +93,7 @@ pub fn treatment(dossier: &Dossier, now: Moment) -> Treatment {
 }
 
 /// Volume of a batch now: its open stays added up, else as pitched.
-pub(crate) fn volume_now(dossier: &Dossier) -> Option<Litres> {
+pub fn volume_now(dossier: &Dossier) -> Option<Litres> {
     let open: Vec<_> = dossier.stays.iter().filter(|s| s.to.is_none()).collect();
     let sum: Option<f64> = open.iter().map(|s| s.volume.map(Litres::get)).sum();
     match sum {

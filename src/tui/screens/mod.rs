@@ -5,6 +5,8 @@
 
 pub mod batch;
 pub mod bench;
+mod bottling;
+mod cellar;
 mod checklist;
 pub mod due;
 mod editor;
@@ -64,6 +66,8 @@ fn cover(state: &State, ink: &mut Ink) -> Option<Position> {
             Screen::Season => season::draw(state, ink),
             Screen::Pantry => pantry::draw(state, ink),
             Screen::Editor => editor::draw(state, ink),
+            Screen::Bottling => return bottling::draw(state, ink),
+            Screen::Cellar => cellar::draw(state, ink),
             Screen::Welcome => return welcome::draw(state, ink),
         },
     }

@@ -1,0 +1,214 @@
+//! What stands beside the form of bottling day.
+
+use super::outcome::{Keg, Outcome, outcome};
+use crate::app::panel::{Line, LineTone, line};
+use crate::app::state::State;
+use crate::app::{cautions, say};
+use crate::domain::records::{Fizz, UnitSystem};
+use crate::domain::sums::carbonation::Verdict;
+use crate::domain::units::Litres;
+use crate::engine::TemperatureUnit;
+use crate::engine::bottling::{self, KEG_DAYS};
+use chrono::Days;
+
+/// What stands beside the form.
+pub fn lines(state: &State) -> Vec<Line> {
+    let outcome = match outcome(state) {
+        Ok(outcome) => outcome,
+        Err(w) => return vec![line(LineTone::Alarm, w.why)],
+    };
+    let units = state.settings().units;
+    let unit = match units {
+        UnitSystem::Us => TemperatureUnit::Fahrenheit,
+        UnitSystem::Metric => TemperatureUnit::Celsius,
+    };
+    let mut lines = gate(state, &outcome, unit);
+    lines.push(line(LineTone::Title, "what goes where"));
+    match &outcome.keg {
+        Some(keg) => keg_lines(keg, units, &mut lines),
+        None => bottle_lines(&outcome, units, &mut lines),
+    }
+    if outcome.fizz != Fizz::Still {
+        gas_lines(&outcome, units, &mut lines);
+    }
+    later_lines(state, &outcome, &mut lines);
+    lines
+}
+
+fn gate(state: &State, outcome: &Outcome, unit: TemperatureUnit) -> Vec<Line> {
+    let holds = &outcome.day.holds;
+    if holds.is_empty() {
+        return vec![
+            line(
+                LineTone::Good,
+                "The gate is open: nothing speaks against it.",
+            ),
+            line(
+                LineTone::Muted,
+                "Steady gravity, the engine's odds and the planned end all agree.",
+            ),
+        ];
+    }
+    let mut lines = vec![line(LineTone::Alarm, "HOLD: not yet.")];
+    for hold in holds {
+        lines.push(line(LineTone::Alarm, hold.sentence(unit)));
+        let when = hold
+            .not_before(state.now)
+            .map(|d| format!(" Not before {}.", say::date_of(d, state.now.day())))
+            .unwrap_or_default();
+        lines.push(line(LineTone::Plain, format!("> {}{when}", hold.way_out())));
+    }
+    if holds.iter().any(bottling::Hold::guards_against_bursting) {
+        lines.push(line(LineTone::Watch, cautions::BOTTLES));
+    }
+    lines.push(line(
+        LineTone::Muted,
+        "Only a typed reason goes past a hold; it stays in the ledger.",
+    ));
+    lines
+}
+
+fn bottle_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
+    let counts = &outcome.day.fitted.counts;
+    for ((kind, count), verdict) in outcome.kinds.iter().zip(counts).zip(&outcome.day.verdicts) {
+        if *count == 0 {
+            continue;
+        }
+        let (said, tone) = match verdict {
+            _ if outcome.fizz == Fizz::Still => ("", LineTone::Plain),
+            Verdict::Within => (": strong enough", LineTone::Good),
+            Verdict::Tight => (": just strong enough", LineTone::Watch),
+            Verdict::Beyond => (": not strong enough", LineTone::Alarm),
+        };
+        lines.push(line(tone, format!("{count} x {}{said}", kind.name)));
+    }
+    if counts.iter().all(|c| *c == 0) {
+        lines.push(line(LineTone::Watch, "No bottle takes any of it."));
+    }
+    let volume = |v: Litres| say::volume(v, units);
+    lines.push(line(
+        LineTone::Plain,
+        format!(
+            "{} in bottles, {} over for a glass, {} stays behind",
+            volume(outcome.shares.bottled),
+            volume(outcome.shares.over),
+            volume(outcome.shares.lost)
+        ),
+    ));
+    if outcome.shares.over.get() > 0.8 * outcome.kinds.first().map_or(1.0, |k| k.size.get())
+        && outcome.stock.iter().zip(counts).any(|(s, c)| s.have == *c)
+    {
+        lines.push(line(
+            LineTone::Watch,
+            "Bottles run out: more are wanted than there are.",
+        ));
+    }
+}
+
+fn gas_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
+    let day = &outcome.day;
+    if let Some(priming) = day.priming {
+        lines.push(line(
+            LineTone::Title,
+            format!("{} of {}", say::mass(priming.amount, units), outcome.primer),
+        ));
+        lines.push(line(
+            LineTone::Plain,
+            format!(
+                "{:.1} volumes are in it, {:.1} are added: boil in a little water, cool, mix gently. It adds {} of alcohol.",
+                day.residual.get(),
+                priming.added.get(),
+                say::abv(priming.alcohol)
+            ),
+        ));
+    }
+    for stored in &day.stored {
+        lines.push(line(
+            LineTone::Plain,
+            format!(
+                "at {}: {}, on the safe side {}; worst case {}",
+                say::temperature(stored.at, units),
+                say::pressure(stored.gauge, units),
+                say::pressure(stored.safe, units),
+                say::pressure(stored.worst, units)
+            ),
+        ));
+    }
+    lines.push(line(
+        LineTone::Muted,
+        format!(
+            "The worst case lets all sugar that is left ferment too: {:.1} volumes.",
+            day.worst.get()
+        ),
+    ));
+    if day.holds.is_empty() {
+        lines.push(line(LineTone::Watch, cautions::BOTTLES));
+    }
+}
+
+fn keg_lines(keg: &Keg, units: UnitSystem, lines: &mut Vec<Line>) {
+    lines.push(line(
+        LineTone::Plain,
+        format!(
+            "{} into {}: {} of 12 fl oz",
+            say::volume(keg.volume, units),
+            keg.vessel.tag,
+            say::count(i64::from(keg.glasses), "glass", "glasses")
+        ),
+    ));
+    match keg.pressure {
+        Some(p) => lines.push(line(
+            LineTone::Title,
+            format!(
+                "{} at the regulator for {:.1} volumes at {}",
+                say::pressure(p, units),
+                keg.target.get(),
+                say::temperature(keg.at, units)
+            ),
+        )),
+        None => lines.push(line(
+            LineTone::Plain,
+            "So little gas it holds without any pressure.",
+        )),
+    }
+    lines.push(line(
+        LineTone::Muted,
+        format!("It takes about {KEG_DAYS} days to hold its gas (common practice, no source)."),
+    ));
+    lines.push(line(LineTone::Watch, cautions::GAS));
+}
+
+fn later_lines(state: &State, outcome: &Outcome, lines: &mut Vec<Line>) {
+    if outcome.keg.is_some() {
+        return;
+    }
+    let today = state.now.day();
+    let on = |days: i64| today + Days::new(days.max(0).unsigned_abs());
+    lines.push(line(
+        LineTone::Plain,
+        format!(
+            "Ready from {}, best until {}.",
+            say::date_of(on(outcome.ready), today),
+            say::date_of(on(outcome.keep), today)
+        ),
+    ));
+    let places = state.household.as_ref().map_or(&[][..], |h| &h.places);
+    let bright = places.iter().any(|p| p.id == outcome.place && !p.dark);
+    let clear = outcome
+        .kinds
+        .iter()
+        .zip(&outcome.day.fitted.counts)
+        .any(|(k, n)| k.clear_glass && *n > 0);
+    if bright && clear {
+        lines.push(line(
+            LineTone::Watch,
+            "Clear glass in a place that is not dark: light spoils it. Box the bottles.",
+        ));
+    }
+    if state
+        .chosen_dossier()
+        .is_some_and(|d| bottling::treatment(d, state.now).sulfited.is_some())
+    {
+        lines.push(line(LineTone::Watch, cautions::SULFITE));
+    }
+}

@@ -1,0 +1,263 @@
+//! Bottling day: the gate, the sugar, the bottles, and then the deed.
+
+mod form;
+mod lines;
+mod outcome;
+
+pub use lines::lines;
+pub use outcome::{Keg, Outcome, outcome};
+
+use super::form::Form;
+use super::keys::Action;
+use super::msg::{Effect, Spot, Ticket};
+use super::panel::REASON;
+use super::say;
+use super::screen::Screen;
+use super::state::{Effects, NoticeTone, State};
+use crate::domain::deeds::{Deed, Fill, NewEvent};
+use crate::domain::records::{Dossier, EventKind, Fizz, StepKind};
+use crate::engine::bottling::{self, Order};
+use crate::engine::facts::{self, Told};
+use crate::engine::handling;
+use chrono::Days;
+use form::build;
+
+/// The bottling being made ready.
+#[derive(Debug, Clone, Default)]
+pub struct BottlingView {
+    /// For which batch.
+    pub spot: Option<Spot>,
+    /// What is chosen and typed.
+    pub form: Form,
+    /// Sent, and not answered yet.
+    pub sent: Option<Ticket>,
+    /// The store's refusal.
+    pub refused: Option<String>,
+    /// Lines left out above in the panel.
+    pub scroll: usize,
+}
+
+/// Fields for bottles; a household with more kinds counts the rest by the shell.
+const BOTTLE_KEYS: [&str; 8] = [
+    "bottle-0", "bottle-1", "bottle-2", "bottle-3", "bottle-4", "bottle-5", "bottle-6", "bottle-7",
+];
+
+const GASES: [Fizz; 3] = [Fizz::Still, Fizz::Light, Fizz::Sparkling];
+
+/// Something lies in a vessel and can be bottled.
+pub fn can_open(state: &State) -> bool {
+    state
+        .chosen_dossier()
+        .is_some_and(|d| d.batch.pitched.is_some() && d.vessels().next().is_some())
+        && state.chosen_row().is_some()
+}
+
+/// Opens the screen for the chosen batch; what was typed for it before stays.
+pub fn open(state: &mut State) {
+    if !can_open(state) {
+        return;
+    }
+    if state.bottling.spot != state.chosen {
+        state.bottling = BottlingView {
+            spot: state.chosen,
+            ..BottlingView::default()
+        };
+        build(state);
+    }
+    state.go(Screen::Bottling);
+}
+
+fn told(state: &State) -> Option<(Told, &Dossier)> {
+    let household = state.household.as_ref()?;
+    let dossier = state.chosen_dossier()?;
+    let vessel = state.chosen.and_then(|c| c.vessel);
+    Some((facts::told(household, dossier, vessel, state.now), dossier))
+}
+
+/// Carries an action out that belongs to this screen.
+pub fn act(state: &mut State, action: Action) -> Effects {
+    let form = &mut state.bottling.form;
+    match action {
+        Action::Up | Action::Previous => form.step(-1),
+        Action::Down | Action::Next => form.step(1),
+        Action::Left | Action::Right => {
+            form.left_or_right(if action == Action::Left { -1 } else { 1 });
+            changed(state);
+        }
+        Action::Accept if !form.at_last() => form.step(1),
+        Action::Accept | Action::Keep => return fill(state),
+        Action::PageUp => state.bottling.scroll = state.bottling.scroll.saturating_sub(5),
+        Action::PageDown => {
+            let last = lines(state).len();
+            state.bottling.scroll = (state.bottling.scroll + 5).min(last);
+        }
+        _ => {}
+    }
+    Vec::new()
+}
+
+/// After a choice: fields that hang on it follow.
+pub fn changed(state: &mut State) {
+    let key = state.bottling.form.current().map_or("", |f| f.key);
+    if key == "package" {
+        build(state);
+    } else if key == "gas"
+        && let Some((told, dossier)) = told(state)
+    {
+        let fizz = GASES
+            .get(state.bottling.form.chosen("gas"))
+            .copied()
+            .unwrap_or(Fizz::Still);
+        let alcohol = state.chosen_row().and_then(|r| told.abv(&r.assessment));
+        let ready = bottling::usual_ready(fizz, alcohol).to_string();
+        let target = bottling::usual_target(dossier.batch.style, fizz).get();
+        state.bottling.form.set("ready", &ready);
+        if fizz != Fizz::Still {
+            state.bottling.form.set("target", &format!("{target:.1}"));
+        }
+    }
+    state.bottling.refused = None;
+    state.bottling.scroll = 0;
+}
+
+fn fill(state: &mut State) -> Effects {
+    if state.bottling.sent.is_some() {
+        return Vec::new();
+    }
+    let outcome = match outcome(state) {
+        Ok(outcome) => outcome,
+        Err(w) => {
+            state.bottling.form.object(w.key, w.why);
+            return Vec::new();
+        }
+    };
+    let held = !outcome.day.holds.is_empty();
+    if held && outcome.reason.chars().count() < REASON {
+        state.bottling.form.object(
+            "reason",
+            "It is held. Wait, or type in a sentence why you go on all the same.",
+        );
+        return Vec::new();
+    }
+    if outcome.keg.is_none() && outcome.day.fitted.counts.iter().all(|c| *c == 0) {
+        let key = BOTTLE_KEYS.first().copied().unwrap_or("gas");
+        state
+            .bottling
+            .form
+            .object(key, "No bottle takes any of it: choose bottles that may.");
+        return Vec::new();
+    }
+    let Some(deed) = deed(state, &outcome, held) else {
+        return Vec::new();
+    };
+    let ticket = state.ticket();
+    state.bottling.sent = Some(ticket);
+    state.bottling.refused = None;
+    vec![Effect::CarryOut(ticket, vec![deed])]
+}
+
+fn deed(state: &State, outcome: &Outcome, held: bool) -> Option<Deed> {
+    let dossier = state.chosen_dossier()?;
+    let today = state.now.day();
+    let reason = held.then(|| outcome.reason.clone());
+    if let Some(keg) = &outcome.keg {
+        return keg_deed(state, dossier, keg, reason);
+    }
+    let on = |days: i64| today + Days::new(days.max(0).unsigned_abs());
+    let fills = outcome
+        .kinds
+        .iter()
+        .zip(&outcome.day.fitted.counts)
+        .filter(|(_, n)| **n > 0)
+        .map(|(kind, n)| Fill {
+            class: kind.class,
+            size: kind.size,
+            count: *n,
+            clear_glass: kind.clear_glass,
+        })
+        .collect();
+    let order = Order {
+        batch: dossier.batch.id,
+        at: state.now,
+        fizz: outcome.fizz,
+        fills,
+        shares: outcome.shares,
+        primed: outcome
+            .day
+            .priming
+            .map(|p| (outcome.primer.to_owned(), p.amount)),
+        place: outcome.place,
+        ready_from: on(outcome.ready),
+        drink_by: on(outcome.keep.max(outcome.ready)),
+        reason,
+        alcohol: outcome.alcohol,
+    };
+    Some(bottling::deed(dossier, &state.supplies.pantry, &order))
+}
+
+fn keg_deed(state: &State, dossier: &Dossier, keg: &Keg, reason: Option<String>) -> Option<Deed> {
+    let household = state.household.as_ref()?;
+    let from = household.vessel(dossier.vessels().next()?)?;
+    let batch = dossier.batch.id;
+    let event = |kind: EventKind, note: String| {
+        Deed::AddEvent(NewEvent {
+            batch,
+            vessel: None,
+            step: None,
+            at: state.now,
+            kind,
+            substance: String::new(),
+            mass: None,
+            volume: None,
+            note,
+        })
+    };
+    let mut deeds = Vec::new();
+    deeds.extend(reason.map(|r| event(EventKind::Overrule, r)));
+    deeds.push(handling::rack_deed(
+        dossier,
+        from,
+        &keg.vessel,
+        state.now,
+        Some(keg.volume),
+        false,
+        "into the keg",
+    ));
+    if let Some(p) = keg.pressure {
+        let units = state.settings().units;
+        deeds.push(event(
+            EventKind::Note,
+            format!(
+                "regulator at {} for {:.1} volumes at {}",
+                say::pressure(p, units),
+                keg.target.get(),
+                say::temperature(keg.at, units)
+            ),
+        ));
+    }
+    let step = dossier
+        .steps
+        .iter()
+        .find(|s| s.is_open() && s.rule.kind == StepKind::Bottle);
+    deeds.extend(step.map(|s| Deed::StepDone {
+        step: s.id,
+        at: state.now,
+        given: None,
+        note: String::new(),
+    }));
+    Some(Deed::Together {
+        name: format!("{} kegged into {}", from.tag, keg.vessel.tag),
+        deeds,
+    })
+}
+
+/// The store has filled them.
+pub fn kept(state: &mut State, said: &str) {
+    state.bottling = BottlingView::default();
+    state
+        .trail
+        .retain(|s| *s != Screen::Bottling && *s != Screen::Batch);
+    state.screen = Screen::Cellar;
+    state.cellar.at = 0;
+    state.say(NoticeTone::Kept, said);
+}

@@ -1,0 +1,208 @@
+//! The cellar: what is ready, what to open next, what stands in the light.
+
+use crate::domain::records::{
+    BatchId, Cellar, CellarLot, EventKind, Household, Lot, Place, Stage, Tasting, VesselId,
+    VesselKind,
+};
+use crate::domain::units::{Litres, ML_PER_US_FL_OZ, Moment};
+use chrono::NaiveDate;
+
+/// Days before its last good day from which a lot should be drunk (common
+/// practice, no source).
+const SOON: i64 = 60;
+
+/// How far a lot is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Readiness {
+    /// Nothing was said about it.
+    Unsaid,
+    /// Not yet good.
+    Young {
+        /// Good from.
+        ready: NaiveDate,
+    },
+    /// Good.
+    Ready,
+    /// Good, but not for long.
+    DrinkSoon {
+        /// Good until.
+        by: NaiveDate,
+    },
+    /// Past its best.
+    Past {
+        /// Good until.
+        by: NaiveDate,
+    },
+}
+
+/// How far a lot is on a day.
+pub fn readiness(lot: &Lot, today: NaiveDate) -> Readiness {
+    if let Some(ready) = lot.ready_from
+        && today < ready
+    {
+        return Readiness::Young { ready };
+    }
+    match lot.drink_by {
+        Some(by) if by < today => Readiness::Past { by },
+        Some(by) if (by - today).num_days() <= SOON => Readiness::DrinkSoon { by },
+        Some(_) => Readiness::Ready,
+        None if lot.ready_from.is_some() => Readiness::Ready,
+        None => Readiness::Unsaid,
+    }
+}
+
+/// Clear glass in a place that is not dark: light spoils colour and smell.
+pub fn in_the_light(lot: &Lot, places: &[Place]) -> bool {
+    lot.clear_glass && places.iter().any(|p| p.id == lot.place && !p.dark)
+}
+
+/// The five marks as one, 1 to 5.
+pub fn score(marks: [u8; 5]) -> f64 {
+    marks.iter().map(|m| f64::from(*m)).sum::<f64>() / 5.0
+}
+
+/// Mean of all tastings, and their number.
+pub fn mean_score<'a>(tastings: impl Iterator<Item = &'a Tasting>) -> Option<(f64, usize)> {
+    let scores: Vec<f64> = tastings.map(|t| score(t.marks)).collect();
+    let n = scores.len();
+    (n > 0).then(|| (scores.iter().sum::<f64>() / n as f64, n))
+}
+
+/// Why a lot is to be opened next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum OpenWhy {
+    /// Past its best.
+    Past {
+        /// Good until.
+        by: NaiveDate,
+    },
+    /// Not good for long any more.
+    Soon {
+        /// Good until.
+        by: NaiveDate,
+    },
+    /// Ready, and nobody knows how it tastes.
+    NeverTasted,
+    /// Ready, and tasted longest ago.
+    LongAgo {
+        /// Days since.
+        days: i64,
+    },
+}
+
+impl OpenWhy {
+    fn rank(self) -> (u8, i64) {
+        match self {
+            Self::Past { by } => (0, days(by)),
+            Self::Soon { by } => (1, days(by)),
+            Self::NeverTasted => (2, 0),
+            Self::LongAgo { days } => (3, -days),
+        }
+    }
+}
+
+fn days(date: NaiveDate) -> i64 {
+    (date - NaiveDate::default()).num_days()
+}
+
+/// What to open next, the first thing first. Lots that are not ready wait.
+pub fn open_next(cellar: &Cellar, now: Moment) -> Vec<(&CellarLot, OpenWhy)> {
+    let today = now.day();
+    let mut found: Vec<(&CellarLot, OpenWhy)> = cellar
+        .stocked()
+        .filter_map(|l| {
+            let why = match readiness(&l.lot, today) {
+                Readiness::Young { .. } => return None,
+                Readiness::Past { by } => OpenWhy::Past { by },
+                Readiness::DrinkSoon { by } => OpenWhy::Soon { by },
+                Readiness::Ready | Readiness::Unsaid => {
+                    match cellar.tastings_of(l.batch.id).last() {
+                        None => OpenWhy::NeverTasted,
+                        Some(t) => OpenWhy::LongAgo {
+                            days: (today - t.at.day()).num_days(),
+                        },
+                    }
+                }
+            };
+            Some((l, why))
+        })
+        .collect();
+    found.sort_by_key(|(l, why)| (why.rank(), l.lot.bottled));
+    found
+}
+
+/// A glass out of a keg (12 fl oz; common practice, no source).
+pub fn glass() -> Litres {
+    Litres::known(12.0 * ML_PER_US_FL_OZ / 1000.0)
+}
+
+/// A keg that is drunk from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tapped {
+    /// What it holds.
+    pub batch: BatchId,
+    /// Its name.
+    pub name: String,
+    /// Which keg.
+    pub vessel: VesselId,
+    /// Its tag.
+    pub tag: String,
+    /// Filled on.
+    pub since: Moment,
+    /// What is left.
+    pub left: Litres,
+}
+
+impl Tapped {
+    /// Whole glasses left.
+    pub fn glasses(&self) -> u32 {
+        (self.left.get() / glass().get() + 1e-9).floor() as u32
+    }
+}
+
+/// Kegs with something in them; what was drawn stands as losses in the ledger.
+pub fn kegs(household: &Household) -> Vec<Tapped> {
+    let mut found = Vec::new();
+    for dossier in &household.dossiers {
+        if dossier.batch.stage == Stage::Planned {
+            continue;
+        }
+        for stay in dossier.stays.iter().filter(|s| s.to.is_none()) {
+            let Some(vessel) = household
+                .vessel(stay.vessel)
+                .filter(|v| v.kind == VesselKind::Keg)
+            else {
+                continue;
+            };
+            let drawn: f64 = dossier
+                .events
+                .iter()
+                .filter(|e| {
+                    e.kind == EventKind::Loss && e.vessel == Some(vessel.id) && e.at >= stay.from
+                })
+                .filter_map(|e| e.volume)
+                .map(Litres::get)
+                .sum();
+            found.push(Tapped {
+                batch: dossier.batch.id,
+                name: dossier.batch.name.clone(),
+                vessel: vessel.id,
+                tag: vessel.tag.clone(),
+                since: stay.from,
+                left: Litres::clamped(stay.volume.map_or(0.0, Litres::get) - drawn),
+            });
+        }
+    }
+    found
+}
+
+/// US federal limit a household may make in a calendar year, US gallons, of
+/// wine (mead and cider) and of beer each: 100 with one adult, 200 with two or
+/// more (27 CFR 24.75, 25.205). None without an adult.
+pub fn yearly_limit(adults: u32) -> Option<f64> {
+    match adults {
+        0 => None,
+        1 => Some(100.0),
+        _ => Some(200.0),
+    }
+}

@@ -1,0 +1,388 @@
+//! Racking, pouring together, stabilising and sweetening: what comes of it
+//! before it is done, and the deed that it becomes. Pure.
+
+use super::Assessment;
+use super::bottling::{Treatment, clipped, draw, rule, volume_now};
+use super::facts::Told;
+use crate::domain::deeds::{Deed, NewEvent};
+use crate::domain::records::{
+    BatchId, Dossier, EventKind, Measure, PantryItem, StepKind, Vessel, VesselId,
+};
+use crate::domain::sums::SumError;
+use crate::domain::sums::blend::{self, Lot, Seen};
+use crate::domain::sums::sulfite::{self, Constant, Dose, Present, Salt, Sorbate};
+use crate::domain::units::{
+    Abv, Grams, GramsPerLitre, Gravity, Litres, MilligramsPerLitre, Moment, Ph, Share, batch_day,
+};
+use chrono::Days;
+
+/// Potassium metabisulfite in a level teaspoon, grams, and sorbate (common
+/// practice, no source; spoons and powders differ by a third).
+pub const METABISULFITE_SPOON: f64 = 6.0;
+/// Potassium sorbate in a level teaspoon, grams (common practice, no source).
+pub const SORBATE_SPOON: f64 = 3.0;
+/// Free SO2 aimed at where the pH is unknown, mg/L (common practice, no source).
+const WITHOUT_PH: f64 = 50.0;
+/// Days between stabilising and sweetening (common practice: 24 to 48 hours).
+const BEFORE_SWEETENING: u64 = 2;
+/// Days under the airlock after sweetening (common practice: 7 to 14).
+const AFTER_SWEETENING: u64 = 7;
+
+/// What lies in a vessel, as far as it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Drink {
+    /// How much.
+    pub volume: Option<Litres>,
+    /// Its gravity.
+    pub gravity: Option<Gravity>,
+    /// Its alcohol.
+    pub alcohol: Option<Abv>,
+    /// Its pH as last read.
+    pub ph: Option<Ph>,
+}
+
+impl Drink {
+    /// What is known of what lies in a vessel; of all of a batch where none is named.
+    pub fn of(
+        dossier: &Dossier,
+        vessel: Option<VesselId>,
+        told: &Told,
+        assessment: &Assessment,
+    ) -> Self {
+        let stay = dossier
+            .stays
+            .iter()
+            .find(|s| s.to.is_none() && Some(s.vessel) == vessel);
+        let ph = dossier
+            .readings
+            .iter()
+            .rev()
+            .find_map(|r| match r.seen.measure() {
+                Measure::Ph(ph) => Some(ph),
+                _ => None,
+            });
+        Self {
+            volume: match stay {
+                Some(stay) => stay.volume.or_else(|| volume_now(dossier)),
+                None => volume_now(dossier),
+            },
+            gravity: told
+                .last
+                .map(|l| l.corrected)
+                .or(assessment.gravity_now.map(|g| g.p50)),
+            alcohol: told.abv(assessment),
+            ph,
+        }
+    }
+
+    fn lot(&self, volume: Litres) -> Result<Lot, SumError> {
+        let missing = |what: &str| {
+            SumError::NoAnswer(format!("its {what} is not known: take a reading first"))
+        };
+        Lot::new(
+            volume,
+            self.gravity.ok_or_else(|| missing("gravity"))?,
+            self.alcohol.ok_or_else(|| missing("alcohol"))?,
+            GramsPerLitre::known(0.0),
+        )
+    }
+}
+
+/// What a racking comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Racked {
+    /// What stays behind or is spilled.
+    pub lost: Litres,
+    /// Room left in the new vessel; negative when it would run over.
+    pub headspace: f64,
+    /// The same as a share of the vessel.
+    pub share: f64,
+    /// Too much air over a finished drink.
+    pub airy: bool,
+}
+
+/// Share of a vessel from which the air over a finished drink matters
+/// (common practice: 2 to 5 cm below the bung).
+const AIRY: f64 = 0.08;
+
+/// What a racking comes to. `had` is what lay in the old vessel.
+pub fn rack(had: Option<Litres>, arrived: Litres, there: Litres, to: &Vessel) -> Racked {
+    let headspace = to.capacity.get() - arrived.get() - there.get();
+    let share = headspace / to.capacity.get().max(1e-9);
+    Racked {
+        lost: Litres::clamped(had.map_or(0.0, |h| h.get() - arrived.get())),
+        headspace,
+        share,
+        airy: share > AIRY,
+    }
+}
+
+/// The deed of a racking: what is lost is written down beside it.
+pub fn rack_deed(
+    dossier: &Dossier,
+    from: &Vessel,
+    to: &Vessel,
+    at: Moment,
+    arrived: Option<Litres>,
+    keep_rest: bool,
+    note: &str,
+) -> Deed {
+    let batch = dossier.batch.id;
+    let rack = Deed::Rack {
+        batch,
+        from: from.id,
+        to: to.id,
+        at,
+        volume: arrived,
+        keep_rest,
+        note: note.to_owned(),
+    };
+    let had = dossier
+        .stays
+        .iter()
+        .find(|s| s.to.is_none() && s.vessel == from.id)
+        .and_then(|s| s.volume);
+    let lost = match (had, arrived, keep_rest) {
+        (Some(had), Some(arrived), false) => had.get() - arrived.get(),
+        _ => 0.0,
+    };
+    if lost < 0.0005 {
+        return rack;
+    }
+    let loss = Deed::AddEvent(NewEvent {
+        vessel: Some(from.id),
+        volume: Some(Litres::clamped(lost)),
+        note: "left with the lees".into(),
+        ..event(batch, at, EventKind::Loss)
+    });
+    Deed::Together {
+        name: clipped(&format!(
+            "'{}' racked from {} into {}",
+            dossier.batch.name, from.tag, to.tag
+        )),
+        deeds: vec![loss, rack],
+    }
+}
+
+/// What pouring one drink to another gives.
+pub fn pour(into: &Drink, other: &Drink, volume: Litres) -> Result<Seen, SumError> {
+    let had = into
+        .volume
+        .ok_or_else(|| SumError::NoAnswer("its volume is not known".to_owned()))?;
+    blend::mix(&[into.lot(had)?, other.lot(volume)?])
+}
+
+/// Doses that keep a finished drink as it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stabilising {
+    /// Free SO2 aimed at.
+    pub free: MilligramsPerLitre,
+    /// Metabisulfite.
+    pub sulfite: Dose,
+    /// Sorbate; none where it is not wanted.
+    pub sorbate: Option<Sorbate>,
+    /// The pH was not known: the usual dose, once.
+    pub without_ph: bool,
+}
+
+/// Doses for a drink: sulfite for so much molecular SO2, and sorbate as so
+/// much sorbic acid. An error says what is missing or what the law forbids.
+pub fn stabilise(
+    drink: &Drink,
+    treatment: &Treatment,
+    molecular: MilligramsPerLitre,
+    acid: Option<MilligramsPerLitre>,
+) -> Result<Stabilising, SumError> {
+    let volume = drink
+        .volume
+        .ok_or_else(|| SumError::NoAnswer("its volume is not known".to_owned()))?;
+    let free = match drink.ph {
+        Some(ph) => sulfite::free_for(molecular, ph, Constant::Usual)?,
+        None => MilligramsPerLitre::known(WITHOUT_PH),
+    };
+    // Half of what was given is taken to be free still (common practice); all
+    // of it counts against the legal limit.
+    let present = Present {
+        free: MilligramsPerLitre::known(0.0),
+        total: treatment.so2(),
+        stays_free: match drink.ph {
+            Some(_) => Share::known(0.5),
+            // The usual dose without a pH is meant as a dose, not as free SO2.
+            None => Share::known(1.0),
+        },
+    };
+    let sulfite = sulfite::dose(free, present, volume, Salt::Potassium)?;
+    let sorbate = match acid {
+        Some(acid) => {
+            let sum = acid.get() + treatment.sorbic_acid;
+            let alcohol = drink.alcohol.unwrap_or(Abv::known(0.0));
+            // The limit counts all doses; the mass is for this one.
+            sulfite::sorbate(MilligramsPerLitre::clamped(sum), volume, alcohol, drink.ph)?;
+            Some(sulfite::sorbate(acid, volume, alcohol, drink.ph)?)
+        }
+        None => None,
+    };
+    Ok(Stabilising {
+        free,
+        sulfite,
+        sorbate,
+        without_ph: drink.ph.is_none(),
+    })
+}
+
+/// The deed of stabilising; `sweeten` puts the sweetening on the list, after
+/// the wait.
+pub fn stabilise_deed(
+    dossier: &Dossier,
+    pantry: &[PantryItem],
+    at: Moment,
+    doses: &Stabilising,
+    sweeten: bool,
+) -> Deed {
+    const SULFITE: &str = "potassium metabisulfite";
+    const SORBATE: &str = "potassium sorbate";
+    let batch = dossier.batch.id;
+    let step = dossier
+        .steps
+        .iter()
+        .find(|s| s.is_open() && s.rule.kind == StepKind::Stabilise)
+        .map(|s| s.id);
+    let grams = doses.sulfite.amount;
+    let mut deeds = vec![Deed::AddEvent(NewEvent {
+        step,
+        substance: SULFITE.into(),
+        mass: Some(grams),
+        ..event(batch, at, EventKind::Sulfite)
+    })];
+    deeds.extend(draw(pantry, SULFITE, grams.get(), at, "stabilising"));
+    if let Some(sorbate) = doses.sorbate {
+        deeds.push(Deed::AddEvent(NewEvent {
+            substance: SORBATE.into(),
+            mass: Some(sorbate.amount),
+            ..event(batch, at, EventKind::Sorbate)
+        }));
+        deeds.extend(draw(
+            pantry,
+            SORBATE,
+            sorbate.amount.get(),
+            at,
+            "stabilising",
+        ));
+    }
+    let listed = dossier
+        .steps
+        .iter()
+        .any(|s| s.is_open() && s.rule.kind == StepKind::Sweeten);
+    if sweeten && !listed {
+        let mut to_come = rule(
+            &fresh_key(dossier, "sweeten"),
+            StepKind::Sweeten,
+            day(dossier, at, BEFORE_SWEETENING),
+            5,
+        );
+        to_come.title = "sweeten, now that it is stabilised".into();
+        to_come.why = "Sulfite and sorbate want a day or two before sugar comes.".into();
+        to_come.harm = "Sweetened too early, yeast that is left begins again.".into();
+        to_come.weight = 2;
+        deeds.push(Deed::AddStep {
+            batch,
+            rule: to_come,
+        });
+    }
+    Deed::Together {
+        name: clipped(&format!("'{}' stabilised", dossier.batch.name)),
+        deeds,
+    }
+}
+
+/// How much sweetener lifts a drink to a gravity, and what it is then.
+pub fn sweeten(drink: &Drink, solids: Share, to: Gravity) -> Result<(Grams, Seen), SumError> {
+    let had = drink
+        .volume
+        .ok_or_else(|| SumError::NoAnswer("its volume is not known".to_owned()))?;
+    blend::sweeten(drink.lot(had)?, solids, to)
+}
+
+/// The deed of sweetening; the watch under the airlock becomes a step. An
+/// overruled hold stands in the ledger with its reason.
+pub fn sweeten_deed(
+    dossier: &Dossier,
+    pantry: &[PantryItem],
+    at: Moment,
+    name: &str,
+    mass: Grams,
+    reason: Option<&str>,
+) -> Deed {
+    let batch = dossier.batch.id;
+    let step = dossier
+        .steps
+        .iter()
+        .find(|s| s.is_open() && s.rule.kind == StepKind::Sweeten)
+        .map(|s| s.id);
+    let mut deeds = vec![Deed::AddEvent(NewEvent {
+        step,
+        substance: name.to_owned(),
+        mass: Some(mass),
+        ..event(batch, at, EventKind::Sweeten)
+    })];
+    if let Some(reason) = reason {
+        deeds.push(Deed::AddEvent(NewEvent {
+            note: reason.to_owned(),
+            ..event(batch, at, EventKind::Overrule)
+        }));
+    }
+    deeds.extend(draw(pantry, name, mass.get(), at, "sweetening"));
+    let mut to_come = rule(
+        &fresh_key(dossier, "hold-after-sweetening"),
+        StepKind::Read,
+        day(dossier, at, AFTER_SWEETENING),
+        7,
+    );
+    to_come.title = "read again: has the gravity held since the sweetening?".into();
+    to_come.why = "Only an unmoved gravity shows that nothing ferments on.".into();
+    to_come.harm = "Bottled while it ferments on, bottles burst.".into();
+    to_come.weight = 3;
+    deeds.push(Deed::AddStep {
+        batch,
+        rule: to_come,
+    });
+    Deed::Together {
+        name: clipped(&format!("'{}' sweetened", dossier.batch.name)),
+        deeds,
+    }
+}
+
+fn event(batch: BatchId, at: Moment, kind: EventKind) -> NewEvent {
+    NewEvent {
+        batch,
+        vessel: None,
+        step: None,
+        at,
+        kind,
+        substance: String::new(),
+        mass: None,
+        volume: None,
+        note: String::new(),
+    }
+}
+
+/// The day of the batch that lies so many days after an instant.
+fn day(dossier: &Dossier, at: Moment, after: u64) -> i32 {
+    let Some(pitched) = dossier.batch.pitched else {
+        return 1;
+    };
+    i32::try_from(batch_day(pitched, at.day() + Days::new(after))).unwrap_or(i32::MAX)
+}
+
+/// A key that no step of the batch has yet.
+fn fresh_key(dossier: &Dossier, key: &str) -> String {
+    let taken = |k: &str| dossier.steps.iter().any(|s| s.rule.key == k);
+    if !taken(key) {
+        return key.to_owned();
+    }
+    // One more number than there are steps is never taken.
+    (2..dossier.steps.len() + 3)
+        .map(|n| format!("{key}-{n}"))
+        .find(|k| !taken(k))
+        .unwrap_or_else(|| key.to_owned())
+}

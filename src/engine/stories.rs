@@ -1,0 +1,181 @@
+//! Batches side by side: how each went, for comparing and for learning.
+
+use super::cellar::mean_score;
+use super::facts::{self, Told};
+use super::{History, OriginalGravity};
+use crate::domain::records::{BatchId, Dossier, EventKind, Household, Stage, Style, Tasting};
+use crate::domain::sums::alcohol;
+use crate::domain::units::{Abv, Celsius, Gravity, Moment};
+
+/// How one batch went.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Story {
+    /// Which.
+    pub batch: BatchId,
+    /// Its name.
+    pub name: String,
+    /// Family.
+    pub style: Style,
+    /// Where it stands.
+    pub stage: Stage,
+    /// When yeast went in.
+    pub pitched: Moment,
+    /// Class of yeast.
+    pub yeast: Option<String>,
+    /// What its sugar came from, as planned.
+    pub sugar: Option<String>,
+    /// Mean temperature.
+    pub temperature: Option<Celsius>,
+    /// Feedings.
+    pub fed: usize,
+    /// Original gravity, as measured or planned.
+    pub og: Option<Gravity>,
+    /// Gravity read last.
+    pub last: Option<Gravity>,
+    /// Alcohol by these.
+    pub alcohol: Option<Abv>,
+    /// Days until it was within 0.001 of its end.
+    pub days_to_finish: Option<f64>,
+    /// Whether it stuck.
+    pub stuck: Option<bool>,
+    /// Mean score, and of how many tastings.
+    pub score: Option<(f64, usize)>,
+    /// Gravities by days since the pitch.
+    pub trend: Vec<(f64, f64)>,
+    /// What was to be done differently next time.
+    pub note: String,
+}
+
+/// How a batch went; none for one that was never pitched.
+pub fn story(
+    household: &Household,
+    dossier: &Dossier,
+    tastings: &[Tasting],
+    sugar: Option<String>,
+    now: Moment,
+) -> Option<Story> {
+    let batch = &dossier.batch;
+    let pitched = batch.pitched?;
+    let until = batch.bottled.or(batch.closed).unwrap_or(now);
+    let told = facts::told(household, dossier, None, until);
+    let History { mut batches } = facts::history(household, [dossier], now);
+    let past = batches.pop();
+    let og = told.facts.og.map(OriginalGravity::gravity);
+    let last = told.last.map(|l| l.corrected);
+    Some(Story {
+        batch: batch.id,
+        name: batch.name.clone(),
+        style: batch.style,
+        stage: batch.stage,
+        pitched,
+        yeast: batch.yeast.clone(),
+        sugar,
+        temperature: past
+            .as_ref()
+            .and_then(|p| p.temperature)
+            .or_else(|| mean_temperature(&told)),
+        fed: dossier
+            .events
+            .iter()
+            .filter(|e| e.kind == EventKind::Feed)
+            .count(),
+        og,
+        last,
+        alcohol: og
+            .zip(last)
+            .and_then(|(og, fg)| alcohol::by_volume(og, fg.min_of(og)).ok()),
+        days_to_finish: past.as_ref().filter(|p| !p.stuck).map(|p| p.days_to_finish),
+        stuck: past.as_ref().map(|p| p.stuck),
+        score: mean_score(tastings.iter().filter(|t| t.batch == batch.id)),
+        trend: told
+            .gravities
+            .iter()
+            .map(|(at, g)| (at.days_since(pitched), g.get()))
+            .collect(),
+        note: batch.note.clone(),
+    })
+}
+
+fn mean_temperature(told: &Told) -> Option<Celsius> {
+    let n = told.temperatures.len();
+    let sum: f64 = told.temperatures.iter().map(|t| t.celsius.get()).sum();
+    (n > 0).then(|| Celsius::clamped(sum / n as f64))
+}
+
+trait Least {
+    fn min_of(self, other: Self) -> Self;
+}
+
+impl Least for Gravity {
+    fn min_of(self, other: Self) -> Self {
+        if self < other { self } else { other }
+    }
+}
+
+/// By what stories are ordered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Order {
+    /// The youngest first.
+    #[default]
+    Youngest,
+    /// The best first.
+    Score,
+    /// The quickest first.
+    Quickest,
+    /// By yeast.
+    Yeast,
+    /// By what its sugar came from.
+    Sugar,
+}
+
+impl Order {
+    /// All of them.
+    pub const ALL: [Self; 5] = [
+        Self::Youngest,
+        Self::Score,
+        Self::Quickest,
+        Self::Yeast,
+        Self::Sugar,
+    ];
+
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Youngest => "youngest first",
+            Self::Score => "best first",
+            Self::Quickest => "quickest first",
+            Self::Yeast => "by yeast",
+            Self::Sugar => "by honey and sugar",
+        }
+    }
+}
+
+/// Puts stories in an order; what is not known comes last.
+pub fn sort(stories: &mut [Story], order: Order) {
+    stories.sort_by(|a, b| {
+        let young = b.pitched.cmp(&a.pitched);
+        match order {
+            Order::Youngest => young,
+            Order::Score => known(b.score.map(|s| s.0), a.score.map(|s| s.0), true).then(young),
+            Order::Quickest => known(a.days_to_finish, b.days_to_finish, false).then(young),
+            Order::Yeast => words(a.yeast.as_ref(), b.yeast.as_ref()).then(young),
+            Order::Sugar => words(a.sugar.as_ref(), b.sugar.as_ref()).then(young),
+        }
+    });
+}
+
+fn known(a: Option<f64>, b: Option<f64>, turned: bool) -> std::cmp::Ordering {
+    use std::cmp::Ordering;
+    match (a, b) {
+        (Some(a), Some(b)) => a.total_cmp(&b),
+        (None, None) => Ordering::Equal,
+        (Some(_), None) if turned => Ordering::Greater,
+        (Some(_), None) => Ordering::Less,
+        (None, Some(_)) if turned => Ordering::Less,
+        (None, Some(_)) => Ordering::Greater,
+    }
+}
+
+fn words(a: Option<&String>, b: Option<&String>) -> std::cmp::Ordering {
+    (a.is_none(), a).cmp(&(b.is_none(), b))
+}

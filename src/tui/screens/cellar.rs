@@ -1,0 +1,351 @@
+//! The cellar: the list of bottles, what is said of the chosen ones, and
+//! batches side by side.
+
+use crate::app::cellar::{self, Held};
+use crate::app::panel::LineTone;
+use crate::app::{State, say};
+use crate::domain::records::CellarLot;
+use crate::engine::cellar::Tapped;
+use crate::engine::stories::Story;
+use crate::tui::areas::{WIDE, first_shown, split};
+use crate::tui::ink::Ink;
+use crate::tui::theme::{Mark, Role};
+use crate::tui::widgets::lines::lines;
+use crate::tui::widgets::scatter::{Axes, Series, scatter};
+use ratatui::layout::Rect;
+
+/// Draws the screen.
+pub(super) fn draw(state: &State, ink: &mut Ink) {
+    if state.cellar.compare {
+        compare(state, ink);
+    } else {
+        bottles(state, ink);
+    }
+}
+
+fn bottles(state: &State, ink: &mut Ink) {
+    let all = cellar::held(state);
+    let advice = cellar::advice(state);
+    let foot = if ink.area.width >= WIDE { 2 } else { 3 };
+    let body = Rect {
+        height: ink.area.height.saturating_sub(foot),
+        ..ink.area
+    };
+    let below = Rect {
+        y: body.bottom(),
+        height: foot,
+        ..ink.area
+    };
+    lines(&advice, 0, &mut ink.on(below));
+    if all.is_empty() {
+        let text = if state.supplies.cellar.lots.is_empty() {
+            "Nothing is in bottles yet. On the shelf or a batch, f makes bottling day ready."
+        } else {
+            "All is drunk. e shows the emptied lots."
+        };
+        ink.on(body).paragraph(0, 0, text, Role::Muted);
+        return;
+    }
+    let rows = (all.len() as u16 + 1).min(body.height / 2);
+    let list = Rect {
+        height: rows,
+        ..body
+    };
+    let rest = Rect {
+        y: body.y + rows + 1,
+        height: body.height.saturating_sub(rows + 1),
+        ..body
+    };
+    listed(state, &all, &mut ink.on(list));
+    detail(state, rest, ink);
+}
+
+fn listed(state: &State, all: &[Held<'_>], ink: &mut Ink) {
+    let room = usize::from(ink.area.height.saturating_sub(1));
+    let first = first_shown(state.cellar.at, all.len(), room);
+    let columns = Columns::of(ink.area.width);
+    ink.say(2, 0, "what", Role::Muted);
+    ink.number(columns.left, 0, 8, "left", Role::Muted);
+    ink.say(columns.size, 0, "each", Role::Muted);
+    ink.say(columns.place, 0, "where", Role::Muted);
+    ink.number(columns.age, 0, 5, "age", Role::Muted);
+    ink.say(columns.stands, 0, "stands", Role::Muted);
+    for (y, (i, held)) in (1u16..).zip(all.iter().enumerate().skip(first).take(room)) {
+        let here = i == state.cellar.at;
+        if here {
+            ink.wash(y, Role::Chosen);
+            ink.mark(0, y, Mark::Here);
+        }
+        match held {
+            Held::Lot(lot) => lot_row(state, lot, here, &columns, y, ink),
+            Held::Keg(keg) => keg_row(state, keg, here, &columns, y, ink),
+        }
+    }
+}
+
+/// Where the columns of the list begin.
+struct Columns {
+    left: u16,
+    size: u16,
+    place: u16,
+    age: u16,
+    stands: u16,
+}
+
+impl Columns {
+    fn of(width: u16) -> Self {
+        let name = if width >= WIDE { 40 } else { 22 };
+        let place = if width >= WIDE { 22 } else { 14 };
+        Self {
+            left: name,
+            size: name + 10,
+            place: name + 21,
+            age: name + 21 + place,
+            stands: name + 21 + place + 7,
+        }
+    }
+}
+
+fn lot_row(state: &State, lot: &CellarLot, here: bool, at: &Columns, y: u16, ink: &mut Ink) {
+    let role = match (here, lot.left()) {
+        (true, _) => Role::Title,
+        (false, 0) => Role::Muted,
+        (false, _) => Role::Ink,
+    };
+    let units = state.settings().units;
+    ink.column(2, y, at.left - 2, &lot.batch.name, role);
+    let left = format!("{}/{}", lot.left(), lot.lot.count);
+    ink.number(at.left, y, 8, &left, role);
+    ink.column(
+        at.size,
+        y,
+        10,
+        &say::volume(lot.lot.size, units),
+        Role::Muted,
+    );
+    let place = cellar::place_name(state, lot);
+    ink.column(at.place, y, at.age - at.place - 1, &place, Role::Muted);
+    ink.number(
+        at.age,
+        y,
+        5,
+        &say::age(lot.lot.bottled, state.now),
+        Role::Muted,
+    );
+    let (text, tone) = cellar::stands(state, lot);
+    let role = match tone {
+        LineTone::Good => Role::Good,
+        LineTone::Watch | LineTone::Alarm => Role::Watch,
+        _ => Role::Muted,
+    };
+    ink.say(at.stands, y, &text, role);
+}
+
+fn keg_row(state: &State, keg: &Tapped, here: bool, at: &Columns, y: u16, ink: &mut Ink) {
+    let role = if here { Role::Title } else { Role::Ink };
+    ink.column(2, y, at.left - 2, &keg.name, role);
+    ink.number(at.left, y, 8, &keg.glasses().to_string(), role);
+    ink.say(at.size, y, "glasses", Role::Muted);
+    ink.say(at.place, y, &format!("keg {}", keg.tag), Role::Muted);
+    ink.number(at.age, y, 5, &say::age(keg.since, state.now), Role::Muted);
+}
+
+fn detail(state: &State, area: Rect, ink: &mut Ink) {
+    let scores = cellar::scores(state);
+    let wide = area.width >= WIDE;
+    let (left, right) = if wide {
+        split(area, area.width / 2, 3)
+    } else {
+        (area, Rect::default())
+    };
+    let mut said = cellar::about(state);
+    said.extend(cellar::tastings(state));
+    if wide {
+        lines(&said, 0, &mut ink.on(left));
+        score_plot(&scores, &mut ink.on(right));
+        return;
+    }
+    let plot = if scores.is_empty() {
+        0
+    } else {
+        area.height.min(6)
+    };
+    let above = Rect {
+        height: area.height.saturating_sub(plot),
+        ..area
+    };
+    lines(&said, 0, &mut ink.on(above));
+    let below = Rect {
+        y: above.bottom(),
+        height: plot,
+        ..area
+    };
+    score_plot(&scores, &mut ink.on(below));
+}
+
+fn score_plot(scores: &[(f64, f64)], ink: &mut Ink) {
+    let series = [Series {
+        letter: 'o',
+        points: scores.to_vec(),
+    }];
+    let axes = Axes {
+        up: Some((1.0, 5.0)),
+        decimals: 0,
+        across: "days in the bottle",
+    };
+    scatter(&series, &axes, ink);
+}
+
+fn compare(state: &State, ink: &mut Ink) {
+    let told = cellar::told(state);
+    let order = state.cellar.order.word();
+    if told.is_empty() {
+        let text = match state.cellar.stories {
+            None => "Reading how the batches went.",
+            Some(_) => "No batch was pitched yet: there is nothing to compare.",
+        };
+        ink.say(0, 0, text, Role::Muted);
+        return;
+    }
+    let marked: Vec<&Story> = told
+        .iter()
+        .filter(|s| state.cellar.marked.contains(&s.batch.0))
+        .collect();
+    let rows = if marked.is_empty() {
+        ink.area.height.saturating_sub(2)
+    } else {
+        (told.len() as u16 + 2).min(ink.area.height / 2)
+    };
+    let list = Rect {
+        height: rows,
+        ..ink.area
+    };
+    table(state, &told, order, &mut ink.on(list));
+    let rest = Rect {
+        y: ink.area.y + rows,
+        height: ink.area.height - rows,
+        ..ink.area
+    };
+    if marked.is_empty() {
+        note(&told, state.cellar.story_at, &mut ink.on(rest));
+    } else {
+        overlay(&marked, &mut ink.on(rest));
+    }
+}
+
+/// A column of the table: its heading, where it ends, whether narrow screens show it.
+const TABLE: [(&str, u16, u16, bool); 7] = [
+    ("SG", 14, 34, true),
+    ("alcohol", 8, 44, true),
+    ("days", 6, 51, true),
+    ("fed", 4, 56, true),
+    ("temp", 8, 65, true),
+    ("stuck", 6, 72, true),
+    ("score", 6, 78, true),
+];
+
+fn table(state: &State, told: &[Story], order: &str, ink: &mut Ink) {
+    let wide = ink.area.width >= WIDE;
+    ink.say(2, 0, order, Role::Muted);
+    for (name, width, end, _) in TABLE {
+        ink.number(end - width, 0, width, name, Role::Muted);
+    }
+    if wide {
+        ink.say(81, 0, "yeast", Role::Muted);
+        ink.say(98, 0, "honey, sugar", Role::Muted);
+    }
+    let room = usize::from(ink.area.height.saturating_sub(1));
+    let first = first_shown(state.cellar.story_at, told.len(), room);
+    for (y, (i, story)) in (1u16..).zip(told.iter().enumerate().skip(first).take(room)) {
+        let here = i == state.cellar.story_at;
+        if here {
+            ink.wash(y, Role::Chosen);
+            ink.mark(0, y, Mark::Here);
+        }
+        story_row(state, told, story, here, y, ink);
+    }
+}
+
+fn story_row(state: &State, told: &[Story], s: &Story, here: bool, y: u16, ink: &mut Ink) {
+    let role = if here { Role::Title } else { Role::Ink };
+    if let Some(letter) = letter(state, told, s) {
+        ink.say(1, y, &letter.to_string(), Role::Accent);
+    }
+    ink.column(3, y, 17, &s.name, role);
+    let settings = state.settings();
+    let gravity = |g| say::gravity_number(g, settings.gravity);
+    let from_to = match (s.og, s.last) {
+        (Some(og), Some(last)) => format!("{} {}", gravity(og), gravity(last)),
+        (Some(g), None) | (None, Some(g)) => gravity(g),
+        (None, None) => String::new(),
+    };
+    let cells = [
+        from_to,
+        s.alcohol.map_or_else(String::new, say::abv),
+        s.days_to_finish
+            .map_or_else(String::new, |d| format!("{d:.0}")),
+        s.fed.to_string(),
+        s.temperature
+            .map_or_else(String::new, |t| say::temperature(t, settings.units)),
+        s.stuck
+            .map_or("", |stuck| if stuck { "stuck" } else { "no" })
+            .to_owned(),
+        s.score
+            .map_or_else(String::new, |(mean, _)| format!("{mean:.1}")),
+    ];
+    for (text, (_, width, end, _)) in cells.iter().zip(TABLE) {
+        ink.number(end - width, y, width, text, role);
+    }
+    if ink.area.width >= WIDE {
+        ink.column(81, y, 16, s.yeast.as_deref().unwrap_or(""), Role::Muted);
+        let room = ink.area.width - 98;
+        ink.column(98, y, room, s.sugar.as_deref().unwrap_or(""), Role::Muted);
+    }
+}
+
+/// The letter that stands for a batch in the overlay.
+fn letter(state: &State, told: &[Story], story: &Story) -> Option<char> {
+    let at = told
+        .iter()
+        .filter(|s| state.cellar.marked.contains(&s.batch.0))
+        .position(|s| s.batch == story.batch)?;
+    Some(letter_at(at))
+}
+
+fn letter_at(at: usize) -> char {
+    char::from(b'a' + (at % 26) as u8)
+}
+
+fn overlay(marked: &[&Story], ink: &mut Ink) {
+    let series: Vec<Series> = marked
+        .iter()
+        .enumerate()
+        .map(|(i, s)| Series {
+            letter: letter_at(i),
+            points: s.trend.clone(),
+        })
+        .collect();
+    let axes = Axes {
+        up: None,
+        decimals: 3,
+        across: "days",
+    };
+    scatter(&series, &axes, ink);
+}
+
+/// What was to be done differently next time.
+fn note(told: &[Story], at: usize, ink: &mut Ink) {
+    match told.get(at).map(|s| s.note.trim()) {
+        Some(note) if !note.is_empty() => {
+            ink.paragraph(0, 0, &format!("last time: {note}"), Role::Ink);
+        }
+        _ => {
+            ink.say(
+                0,
+                0,
+                "Space lays a batch's trend over the others.",
+                Role::Muted,
+            );
+        }
+    }
+}

@@ -1,0 +1,29 @@
+//! How the maker's batches went, side by side.
+
+use super::WorkError;
+use crate::domain::records::Household;
+use crate::domain::units::Moment;
+use crate::engine::stories::{Story, story};
+use crate::store::Store;
+
+/// Every batch that was ever pitched, the youngest first.
+pub fn stories(store: &Store, household: &Household, now: Moment) -> Result<Vec<Story>, WorkError> {
+    let mut all = Vec::new();
+    for batch in store.all_batches()? {
+        if batch.pitched.is_none() {
+            continue;
+        }
+        let Some(dossier) = store.dossier(batch.id, now)? else {
+            continue;
+        };
+        let tastings = store.tastings(batch.id)?;
+        let sugar = store.plan(batch.id)?.and_then(|plan| {
+            plan.parts
+                .iter()
+                .max_by(|a, b| a.mass.get().total_cmp(&b.mass.get()))
+                .map(|p| p.name.clone())
+        });
+        all.extend(story(household, &dossier, &tastings, sugar, now));
+    }
+    Ok(all)
+}
