@@ -4,7 +4,7 @@ use super::key::{Code, Key};
 use super::keys::{Action as A, Binding, Group, Scope as S};
 use super::screen::Screen;
 use super::state::State;
-use super::{bottling, cellar};
+use super::{bottling, cellar, handling};
 
 const fn k(c: char) -> Key {
     Key::char(c)
@@ -25,7 +25,7 @@ const BATCH: S = S::On(Screen::Batch);
 const BOTTLING: S = S::On(Screen::Bottling);
 const CELLAR: S = S::On(Screen::Cellar);
 /// Screens that are a form with lines beside it.
-const DESKS: &[S] = &[BOTTLING];
+const DESKS: &[S] = &[BOTTLING, S::On(Screen::Handling)];
 
 pub(super) static TABLE: &[Binding] = &[
     Binding::new(
@@ -37,6 +37,15 @@ pub(super) static TABLE: &[Binding] = &[
         &[SHELF, BATCH],
     )
     .when(bottling::can_open),
+    Binding::new(
+        A::Go(Screen::Handling),
+        &[k('a')],
+        "rack, add",
+        "Rack, split, blend, top up, stabilise or sweeten, with what comes of it.",
+        Group::Screens,
+        &[SHELF, BATCH],
+    )
+    .when(handling::can_open),
     Binding::new(
         A::Go(Screen::Cellar),
         &[k('v')],

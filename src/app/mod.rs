@@ -40,6 +40,7 @@ pub mod editor;
 pub mod field;
 pub mod form;
 pub mod glossary;
+pub mod handling;
 pub mod help;
 pub mod key;
 pub mod keys;

@@ -23,6 +23,8 @@ pub enum Screen {
     Editor,
     /// Bottling day.
     Bottling,
+    /// Racking, pouring together, stabilising, sweetening.
+    Handling,
     /// Bottles, and batches side by side.
     Cellar,
     /// The first minute.
@@ -42,6 +44,7 @@ impl Screen {
         Self::Pantry,
         Self::Editor,
         Self::Bottling,
+        Self::Handling,
         Self::Cellar,
         Self::Welcome,
     ];
@@ -59,6 +62,7 @@ impl Screen {
             Self::Pantry => "pantry",
             Self::Editor => "routines",
             Self::Bottling => "bottling",
+            Self::Handling => "racking",
             Self::Cellar => "cellar",
             Self::Welcome => "welcome",
         }
@@ -93,6 +97,9 @@ impl Screen {
             Self::Bottling => {
                 "May it be bottled, with how much sugar, into which bottles; a hold gives way to a typed reason only."
             }
+            Self::Handling => {
+                "Rack, split, blend, top up, stabilise, sweeten: what comes of it is told before it is done."
+            }
             Self::Cellar => {
                 "Bottles: how many, where, ready when, how they tasted, what to open next; and all batches side by side."
             }
@@ -102,6 +109,9 @@ impl Screen {
 
     /// Whether plain characters are text there and no commands.
     pub fn types(self) -> bool {
-        matches!(self, Self::Bench | Self::Bottling | Self::Welcome)
+        matches!(
+            self,
+            Self::Bench | Self::Bottling | Self::Handling | Self::Welcome
+        )
     }
 }

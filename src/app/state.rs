@@ -7,6 +7,7 @@ use super::cellar::CellarView;
 use super::checklist::Day;
 use super::clock::Clock;
 use super::editor::Editor;
+use super::handling::HandlingView;
 use super::keys::Scope;
 use super::msg::{Effect, Library, Spot, Ticket};
 use super::overlay::Overlay;
@@ -105,6 +106,8 @@ pub struct State {
     pub pantry: PantryView,
     /// Bottling day, with what was typed.
     pub bottling: BottlingView,
+    /// Racking and the like, with what was typed.
+    pub handling: HandlingView,
     /// How the cellar is looked at.
     pub cellar: CellarView,
     /// The routine editor.
@@ -154,6 +157,7 @@ impl State {
             season: SeasonView::default(),
             pantry: PantryView::default(),
             bottling: BottlingView::default(),
+            handling: HandlingView::default(),
             cellar: CellarView::default(),
             editor: Editor::default(),
             welcome: Welcome::default(),

@@ -9,6 +9,7 @@ use super::cellar;
 use super::checklist;
 use super::clock::Clock;
 use super::editor;
+use super::handling;
 use super::help::HelpSheet;
 use super::key::Key;
 use super::keys::{Action, resolve};
@@ -110,6 +111,9 @@ fn type_into(state: &mut State, key: Key) -> Effects {
         } else if state.screen == Screen::Bottling && state.bottling.sent.is_none() {
             state.bottling.form.press(key);
             bottling::changed(state);
+        } else if state.screen == Screen::Handling && state.handling.sent.is_none() {
+            state.handling.form.press(key);
+            handling::changed(state);
         }
         return Vec::new();
     };
@@ -145,6 +149,10 @@ fn paste(state: &mut State, text: &str) -> Effects {
     let Some(mut top) = state.overlays.pop() else {
         if state.screen == Screen::Welcome && state.welcome.sent.is_none() {
             state.welcome.form.paste(text);
+        } else if state.screen == Screen::Handling {
+            if state.handling.sent.is_none() {
+                state.handling.form.paste(text);
+            }
         } else if state.screen == Screen::Bottling {
             if state.bottling.sent.is_none() {
                 state.bottling.form.paste(text);
@@ -231,6 +239,7 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
         Action::Go(Screen::Planner) => planner::open(state),
         Action::Go(Screen::Checklist) => checklist::open(state, None),
         Action::Go(Screen::Bottling) => bottling::open(state),
+        Action::Go(Screen::Handling) => handling::open(state),
         Action::Go(Screen::Cellar) => return cellar::open(state),
         Action::Go(screen) => state.go(screen),
         Action::Again => planner::again(state),
@@ -258,6 +267,7 @@ fn act_on_screen(state: &mut State, action: Action, typed: Option<char>) -> Effe
         (Screen::Season, _) => season::act(state, action),
         (Screen::Pantry, _) => pantry::act(state, action, typed),
         (Screen::Editor, _) => editor::act(state, action),
+        (Screen::Handling, _) => handling::act(state, action),
         (Screen::Bottling, _) => bottling::act(state, action),
         (Screen::Cellar, _) => cellar::act(state, action, typed),
         (_, Action::Slip) => begin_slip(state, typed),
@@ -573,6 +583,10 @@ fn was_kept(state: &mut State, ticket: Ticket, kept: &Kept) -> Effects {
         editor::kept(state, &kept.said);
         return Vec::new();
     }
+    if state.handling.sent == Some(ticket) {
+        handling::kept(state, &kept.said);
+        return Vec::new();
+    }
     if state.bottling.sent == Some(ticket) {
         bottling::kept(state, &kept.said);
         return Vec::new();
@@ -612,6 +626,11 @@ fn was_refused(state: &mut State, ticket: Ticket, why: String) -> Effects {
     }
     if state.editor.sent == Some(ticket) {
         state.editor.sent = None;
+    }
+    if state.handling.sent == Some(ticket) {
+        state.handling.sent = None;
+        state.handling.refused = Some(why);
+        return Vec::new();
     }
     if state.bottling.sent == Some(ticket) {
         state.bottling.sent = None;

@@ -60,6 +60,103 @@ fn cellar() {
 }
 
 #[test]
+fn handling() {
+    frames("handling_rack", &at("J3").tap("a"));
+    frames(
+        "handling_stabilise",
+        &at("J3").tap("a<Right><Right><Right><Right>"),
+    );
+    frames("handling_sweeten", &at("J3").tap("a<Left><Ctrl-S>"));
+    frames(
+        "handling_blend",
+        &at("J3").tap("a<Right><Right><Down><Down>0.02gal"),
+    );
+}
+
+#[test]
+fn a_racking_keeps_its_loss() {
+    let mut table = at("J3");
+    let batch = table.state.chosen.unwrap().batch;
+    table.press("a<Down><Down><Ctrl-U>0.95gal<Ctrl-S>");
+    let dossier = table.store.dossier(batch, table.now).unwrap().unwrap();
+    let stay = dossier.stays.iter().find(|s| s.to.is_none()).unwrap();
+    let tag = &table
+        .state
+        .household
+        .as_ref()
+        .unwrap()
+        .vessel(stay.vessel)
+        .unwrap()
+        .tag;
+    assert_eq!(tag, "F2");
+    assert!((stay.volume.unwrap().us_gallons() - 0.95).abs() < 1e-6);
+    let lost: f64 = dossier
+        .events
+        .iter()
+        .filter(|e| e.kind == EventKind::Loss)
+        .map(|e| e.volume.unwrap().us_gallons())
+        .sum();
+    assert!((lost - 0.05).abs() < 1e-6, "{lost}");
+}
+
+#[test]
+fn sweetening_waits_for_stabilising_or_a_reason() {
+    let mut table = at("J3");
+    let batch = table.state.chosen.unwrap().batch;
+    table.press("a<Left><Ctrl-S>");
+    assert_eq!(table.state.screen, Screen::Handling);
+    assert!(table.text().contains("HOLD"), "{}", table.text());
+    // Stabilised first, it is no longer held.
+    table.press("<Home>");
+    table.press("<Up><Up><Up><Up><Left><Ctrl-S>");
+    assert_eq!(table.state.screen, Screen::Shelf, "{}", table.text());
+    let events = |table: &Table| {
+        let dossier = table.store.dossier(batch, table.now).unwrap().unwrap();
+        dossier.events.iter().map(|e| e.kind).collect::<Vec<_>>()
+    };
+    let seen = events(&table);
+    assert!(seen.contains(&EventKind::Sulfite) && seen.contains(&EventKind::Sorbate));
+    table.press("a<Left>");
+    assert!(!table.text().contains("HOLD"), "{}", table.text());
+    table.press("<Ctrl-S>");
+    assert!(events(&table).contains(&EventKind::Sweeten));
+    let dossier = table.store.dossier(batch, table.now).unwrap().unwrap();
+    assert!(
+        dossier
+            .steps
+            .iter()
+            .any(|s| s.rule.key == "hold-after-sweetening")
+    );
+    // And bottling it now is held for a week.
+    table.press("f");
+    assert!(table.text().contains("Sweetened on"), "{}", table.text());
+}
+
+#[test]
+fn one_batch_goes_into_another() {
+    let mut table = at("J1");
+    table.press("a<Right><Right><Down><Down>0.04gal<Ctrl-S>");
+    let household = table.state.household.clone().unwrap();
+    let jug = household.vessel_by_tag("J1").unwrap().id;
+    let into = household.in_vessel(jug).unwrap();
+    let stay = into.stays.iter().find(|s| s.to.is_none()).unwrap();
+    assert!((stay.volume.unwrap().us_gallons() - 1.04).abs() < 1e-6);
+    assert!(into.events.iter().any(|e| e.kind == EventKind::Blend));
+    let gave = household
+        .dossiers
+        .iter()
+        .find(|d| d.events.iter().any(|e| e.kind == EventKind::Loss))
+        .unwrap();
+    let rest: f64 = gave
+        .stays
+        .iter()
+        .filter(|s| s.to.is_none())
+        .map(|s| s.volume.unwrap().us_gallons())
+        .sum();
+    assert!((rest - 0.96).abs() < 1e-6, "{rest}");
+}
+
+#[test]
 fn a_hold_gives_way_to_a_reason_only_and_the_reason_stays() {
     let mut table = at("J3");
     table.press("f<Ctrl-S>");

@@ -9,9 +9,9 @@ use skep::domain::deeds::{Deed, NewBatch, NewReading};
 use skep::domain::records::*;
 use skep::domain::units::*;
 use skep::engine::{
-    Action, Advice, AlcoholReport, Assessment, Avoid, CurvePoint, Evidence, FermentState, Flag,
-    Headline, History, Morning, RateReport, Spread, State as Doing, StateProbabilities,
-    StuckReport, Urgency, morning,
+    Action, Advice, AlcoholReport, Assessment, Avoid, BottlingGate, BottlingHold, CurvePoint,
+    Evidence, FermentState, Flag, Headline, History, Morning, RateReport, Spread, State as Doing,
+    StateProbabilities, StuckReport, Urgency, morning,
 };
 use skep::store::Store;
 use skep::tui::screens;
@@ -287,6 +287,20 @@ fn assessed(
     old.causes = Vec::new();
     old.suspicious = Vec::new();
     old.next_reading = None;
+    old.bottling = BottlingGate {
+        refermentation: Share::known(0.21),
+        holds: vec![
+            BottlingHold::LikelyToFall {
+                chance: Share::known(0.21),
+            },
+            BottlingHold::NotRepeated {
+                readings: 1,
+                days: 0.0,
+                days_wanted: 7.0,
+                readings_wanted: 3,
+            },
+        ],
+    };
     old.curve = (0..12)
         .map(|i| CurvePoint {
             at: now().plus_days(f64::from(i) - 5.0),

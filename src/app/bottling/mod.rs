@@ -4,6 +4,7 @@ mod form;
 mod lines;
 mod outcome;
 
+pub(super) use form::typed_volume;
 pub use lines::lines;
 pub use outcome::{Keg, Outcome, outcome};
 

@@ -11,6 +11,7 @@ mod checklist;
 pub mod due;
 mod editor;
 mod foot;
+mod handling;
 mod help;
 mod pads;
 mod pantry;
@@ -66,6 +67,7 @@ fn cover(state: &State, ink: &mut Ink) -> Option<Position> {
             Screen::Season => season::draw(state, ink),
             Screen::Pantry => pantry::draw(state, ink),
             Screen::Editor => editor::draw(state, ink),
+            Screen::Handling => return handling::draw(state, ink),
             Screen::Bottling => return bottling::draw(state, ink),
             Screen::Cellar => cellar::draw(state, ink),
             Screen::Welcome => return welcome::draw(state, ink),

@@ -1,0 +1,490 @@
+//! What comes of a job before it is done, and the deed that it becomes.
+
+use super::form::{SWEETENERS, others, targets};
+use super::{Job, here};
+use crate::app::form::Form;
+use crate::app::panel::{Line, LineTone, REASON, Wrong, line, wrong};
+use crate::app::state::State;
+use crate::app::{cautions, measure, say};
+use crate::domain::deeds::Deed;
+use crate::domain::records::{Dossier, Stage, UnitSystem, Vessel, VesselKind};
+use crate::domain::sums::blend::Seen;
+use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
+use crate::domain::units::{Abv, Grams, Litres, MilligramsPerLitre, Ph, Share};
+use crate::engine::bottling;
+use crate::engine::facts;
+use crate::engine::handling::{self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, Stabilising};
+
+/// What comes of it.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// For the maker.
+    pub lines: Vec<Line>,
+    /// What is done; none while something is wanted first.
+    pub deed: Option<Deed>,
+    /// What is wanted first.
+    pub wants: Option<Wrong>,
+}
+
+fn fine(lines: Vec<Line>, deed: Deed) -> Outcome {
+    Outcome {
+        lines,
+        deed: Some(deed),
+        wants: None,
+    }
+}
+
+/// What comes of what stands in the form.
+pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
+    let gone = || wrong("job", "This vessel is empty now.");
+    let (dossier, vessel, _, drink) = here(state).ok_or_else(gone)?;
+    let form = &state.handling.form;
+    match state.handling.job() {
+        Job::Rack => rack(state, form, dossier, vessel, &drink, false),
+        Job::Split => rack(state, form, dossier, vessel, &drink, true),
+        Job::Blend => blend(state, form, dossier, vessel, &drink),
+        Job::TopUp => top_up(state, form, dossier, vessel, &drink),
+        Job::Stabilise => stabilise(state, form, dossier, &drink),
+        Job::Sweeten => sweeten(state, form, dossier, &drink),
+    }
+}
+
+fn volume(form: &Form, units: UnitSystem) -> Result<Litres, Wrong> {
+    let v = measure::volume(form.value("volume"), units).map_err(|e| wrong("volume", e))?;
+    if v.get() <= 0.0 {
+        return Err(wrong("volume", "0 changes nothing: say how much."));
+    }
+    Ok(v)
+}
+
+fn sum(key: &'static str, why: &impl ToString) -> Wrong {
+    let text = why.to_string();
+    let mut chars = text.chars();
+    let head = chars.next().map(|c| c.to_uppercase().to_string());
+    wrong(
+        key,
+        format!("{}{}.", head.unwrap_or_default(), chars.as_str()),
+    )
+}
+
+fn rack(
+    state: &State,
+    form: &Form,
+    dossier: &Dossier,
+    from: &Vessel,
+    drink: &Drink,
+    split: bool,
+) -> Result<Outcome, Wrong> {
+    let units = state.settings().units;
+    let all = targets(state);
+    let to = *all
+        .get(form.chosen("to"))
+        .ok_or_else(|| wrong("to", "No vessel is free: empty and clean one first."))?;
+    let arrived = volume(form, units)?;
+    if let Some(had) = drink.volume
+        && arrived.get() > had.get() * 1.001
+    {
+        let said = say::volume(had, units);
+        return Err(wrong("volume", format!("Only {said} lie in {}.", from.tag)));
+    }
+    let there = dossier
+        .stays
+        .iter()
+        .find(|s| s.to.is_none() && s.vessel == to.id)
+        .and_then(|s| s.volume);
+    let racked = handling::rack(
+        drink.volume,
+        arrived,
+        there.unwrap_or(Litres::clamped(0.0)),
+        to,
+    );
+    let mut lines = vec![line(
+        LineTone::Title,
+        format!("{} into {}", say::volume(arrived, units), to.tag),
+    )];
+    if split {
+        let rest = drink.volume.map_or(0.0, |v| v.get() - arrived.get());
+        let rest = say::volume(Litres::clamped(rest), units);
+        lines.push(line(
+            LineTone::Plain,
+            format!("{rest} stay in {}", from.tag),
+        ));
+    } else {
+        let lost = say::volume(racked.lost, units);
+        lines.push(line(
+            LineTone::Plain,
+            format!("{lost} stay behind with the lees"),
+        ));
+    }
+    headspace(state, racked.headspace, racked.share, dossier, &mut lines);
+    if !to.clean {
+        lines.push(line(
+            LineTone::Watch,
+            format!(
+                "{} is not marked clean: clean and sanitise it first.",
+                to.tag
+            ),
+        ));
+    }
+    if from.kind == VesselKind::Carboy || to.kind == VesselKind::Carboy {
+        lines.push(line(LineTone::Watch, cautions::GLASS));
+    }
+    if racked.headspace < 0.0 {
+        return Err(wrong("volume", format!("{} would run over.", to.tag)));
+    }
+    let note = form.value("note");
+    let deed = handling::rack_deed(dossier, from, to, state.now, Some(arrived), split, note);
+    Ok(fine(lines, deed))
+}
+
+fn headspace(state: &State, litres: f64, share: f64, dossier: &Dossier, lines: &mut Vec<Line>) {
+    let units = state.settings().units;
+    let room = say::volume(Litres::clamped(litres), units);
+    lines.push(line(
+        LineTone::Plain,
+        format!(
+            "headspace {room}, {} of the vessel",
+            say::share(Share::clamped(share))
+        ),
+    ));
+    // Air over a drink that no longer makes gas spoils it; 2 to 5 cm is the
+    // trade's rule (common practice, no source).
+    let quiet = !matches!(dossier.batch.stage, Stage::Fermenting) || finished(state);
+    if share > 0.08 && quiet {
+        lines.push(line(
+            LineTone::Watch,
+            "Much air over a quiet drink: top up, or take a smaller vessel.",
+        ));
+    }
+}
+
+fn finished(state: &State) -> bool {
+    use crate::engine::State as Doing;
+    state
+        .chosen_row()
+        .is_some_and(|r| matches!(r.state, Doing::Finished | Doing::Resting))
+}
+
+/// Gravity, alcohol and volume of a mixture.
+fn seen(state: &State, seen: &Seen) -> Line {
+    let settings = state.settings();
+    line(
+        LineTone::Title,
+        format!(
+            "then {} at {}, {} alcohol",
+            say::volume(seen.volume, settings.units),
+            say::gravity(seen.gravity, settings.gravity),
+            say::abv(seen.alcohol)
+        ),
+    )
+}
+
+fn poured(
+    state: &State,
+    dossier: &Dossier,
+    vessel: &Vessel,
+    mixture: &Seen,
+) -> Result<Vec<Line>, Wrong> {
+    let left = vessel.capacity.get() - mixture.volume.get();
+    if left < 0.0 {
+        return Err(wrong("volume", format!("{} would run over.", vessel.tag)));
+    }
+    let mut lines = vec![seen(state, mixture)];
+    headspace(
+        state,
+        left,
+        left / vessel.capacity.get(),
+        dossier,
+        &mut lines,
+    );
+    lines.push(line(
+        LineTone::Muted,
+        "By mass, after Tabarie's rule; take a reading when it is mixed. Sugar that is poured in may begin to ferment.",
+    ));
+    Ok(lines)
+}
+
+fn blend(
+    state: &State,
+    form: &Form,
+    dossier: &Dossier,
+    vessel: &Vessel,
+    drink: &Drink,
+) -> Result<Outcome, Wrong> {
+    let all = others(state);
+    let from = *all
+        .get(form.chosen("from"))
+        .ok_or_else(|| wrong("from", "No other batch lies in a vessel."))?;
+    let amount = volume(form, state.settings().units)?;
+    let household = state
+        .household
+        .as_ref()
+        .ok_or_else(|| wrong("job", "Nothing was read yet."))?;
+    let other = household
+        .in_vessel(from.id)
+        .ok_or_else(|| wrong("from", "That vessel is empty now."))?;
+    let told = facts::told(household, other, Some(from.id), state.now);
+    let row = state
+        .shelf_rows()
+        .iter()
+        .find(|r| r.vessel == Some(from.id))
+        .ok_or_else(|| wrong("from", "That batch is not on the shelf."))?;
+    let second = Drink::of(other, Some(from.id), &told, &row.assessment);
+    if let Some(had) = second.volume
+        && amount.get() > had.get() * 1.001
+    {
+        let said = say::volume(had, state.settings().units);
+        return Err(wrong("volume", format!("Only {said} lie in {}.", from.tag)));
+    }
+    let mixture = handling::pour(drink, &second, amount).map_err(|e| sum("from", &e))?;
+    let mut lines = poured(state, dossier, vessel, &mixture)?;
+    lines.insert(
+        0,
+        line(
+            LineTone::Plain,
+            format!("'{}' into '{}'", other.batch.name, dossier.batch.name),
+        ),
+    );
+    let deed = Deed::Pour {
+        batch: dossier.batch.id,
+        vessel: vessel.id,
+        from: Some(from.id),
+        what: String::new(),
+        volume: amount,
+        at: state.now,
+        note: form.value("note").to_owned(),
+    };
+    Ok(fine(lines, deed))
+}
+
+fn top_up(
+    state: &State,
+    form: &Form,
+    dossier: &Dossier,
+    vessel: &Vessel,
+    drink: &Drink,
+) -> Result<Outcome, Wrong> {
+    let amount = volume(form, state.settings().units)?;
+    let gravity = measure::gravity(form.value("gravity")).map_err(|e| wrong("gravity", e))?;
+    let alcohol = measure::alcohol(form.value("alcohol")).map_err(|e| wrong("alcohol", e))?;
+    let what = form.value("what");
+    if what.is_empty() {
+        return Err(wrong("what", "Say with what: a like mead, water."));
+    }
+    let other = Drink {
+        gravity: Some(gravity),
+        alcohol: Some(alcohol),
+        ..Drink::default()
+    };
+    let mixture = handling::pour(drink, &other, amount).map_err(|e| sum("alcohol", &e))?;
+    let lines = poured(state, dossier, vessel, &mixture)?;
+    let deed = Deed::Pour {
+        batch: dossier.batch.id,
+        vessel: vessel.id,
+        from: None,
+        what: what.to_owned(),
+        volume: amount,
+        at: state.now,
+        note: form.value("note").to_owned(),
+    };
+    Ok(fine(lines, deed))
+}
+
+fn number(form: &Form, key: &'static str, what: &'static str) -> Result<f64, Wrong> {
+    measure::amount(form.value(key), what).map_err(|e| wrong(key, e))
+}
+
+fn stabilise(
+    state: &State,
+    form: &Form,
+    dossier: &Dossier,
+    drink: &Drink,
+) -> Result<Outcome, Wrong> {
+    let ph = match form.value("ph") {
+        "" => None,
+        _ => Some(
+            Ph::new(number(form, "ph", "a pH, such as 3.4")?)
+                .ok()
+                .filter(|p| (2.5..=4.5).contains(&p.get()))
+                .ok_or_else(|| wrong("ph", "A pH of 2.5 to 4.5."))?,
+        ),
+    };
+    let molecular = number(form, "molecular", "mg/L, such as 0.8")?;
+    if !(0.2..=1.5).contains(&molecular) {
+        return Err(wrong("molecular", "0.2 to 1.5 mg/L; 0.6 to 0.8 is usual."));
+    }
+    let acid = number(form, "acid", "mg/L, such as 180; 0 for none")?;
+    let drink = Drink { ph, ..*drink };
+    let treatment = bottling::treatment(dossier, state.now);
+    let doses = handling::stabilise(
+        &drink,
+        &treatment,
+        MilligramsPerLitre::clamped(molecular),
+        (acid > 0.0).then(|| MilligramsPerLitre::clamped(acid)),
+    )
+    .map_err(|e| sum("acid", &e))?;
+    let mut lines = dose_lines(&doses, treatment.unweighed);
+    if !finished(state) {
+        lines.push(line(
+            LineTone::Alarm,
+            "It does not count as finished: sulfite and sorbate don't stop a ferment that runs.",
+        ));
+    }
+    lines.push(line(
+        LineTone::Watch,
+        "Sorbate and priming exclude each other: bottle it still.",
+    ));
+    lines.push(line(LineTone::Watch, cautions::SULFITE));
+    let then = form.chosen("then") == 0;
+    let deed = handling::stabilise_deed(dossier, &state.supplies.pantry, state.now, &doses, then);
+    Ok(fine(lines, deed))
+}
+
+fn spoons(grams: Grams, spoon: f64) -> String {
+    format!(
+        "about {:.1} level teaspoon, rough: weigh it",
+        grams.get() / spoon
+    )
+}
+
+fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
+    let sulfite = &doses.sulfite;
+    let mut lines = vec![
+        line(
+            LineTone::Title,
+            format!("{:.2} g of potassium metabisulfite", sulfite.amount.get()),
+        ),
+        line(LineTone::Muted, spoons(sulfite.amount, METABISULFITE_SPOON)),
+    ];
+    lines.push(if doses.without_ph {
+        line(
+            LineTone::Watch,
+            "The pH is not known: 50 mg/L once. Read the pH to know what it does.",
+        )
+    } else {
+        line(
+            LineTone::Plain,
+            format!(
+                "for {:.0} mg/L of free SO2; half of a dose is taken to stay free",
+                doses.free.get()
+            ),
+        )
+    });
+    let total = sulfite.total_after.get();
+    lines.push(line(
+        if sulfite.much {
+            LineTone::Watch
+        } else {
+            LineTone::Plain
+        },
+        format!(
+            "total SO2 then {total:.0} of at most {MOST_TOTAL_SO2:.0} mg/L (US wine, 27 CFR 4.22)"
+        ),
+    ));
+    if unweighed {
+        lines.push(line(
+            LineTone::Watch,
+            "An earlier dose has no mass in the ledger: the total is higher than that.",
+        ));
+    }
+    if let Some(sorbate) = doses.sorbate {
+        lines.push(line(
+            LineTone::Title,
+            format!("{:.2} g of potassium sorbate", sorbate.amount.get()),
+        ));
+        lines.push(line(LineTone::Muted, spoons(sorbate.amount, SORBATE_SPOON)));
+        if sorbate.unreliable {
+            lines.push(line(
+                LineTone::Watch,
+                "Below 10 % alcohol or above pH 3.7 sorbate can't be relied on: keep it cold, or dry.",
+            ));
+        }
+    }
+    lines.push(line(
+        LineTone::Plain,
+        "Then wait 24 to 48 hours before any sugar comes.",
+    ));
+    lines
+}
+
+fn sweeten(state: &State, form: &Form, dossier: &Dossier, drink: &Drink) -> Result<Outcome, Wrong> {
+    let settings = state.settings();
+    let to = measure::gravity(form.value("gravity")).map_err(|e| wrong("gravity", e))?;
+    let (name, solids) = SWEETENERS
+        .get(form.chosen("sweetener"))
+        .copied()
+        .unwrap_or(("honey", 0.828));
+    let (mass, mixture) =
+        handling::sweeten(drink, Share::clamped(solids), to).map_err(|e| sum("gravity", &e))?;
+    let treatment = bottling::treatment(dossier, state.now);
+    let before = drink.alcohol.unwrap_or(Abv::known(0.0));
+    let mut lines = vec![
+        line(
+            LineTone::Title,
+            format!("{} of {name}", say::mass(mass, settings.units)),
+        ),
+        seen(state, &mixture),
+        line(
+            LineTone::Plain,
+            format!(
+                "alcohol goes from {} to {}",
+                say::abv(before),
+                say::abv(mixture.alcohol)
+            ),
+        ),
+        line(
+            LineTone::Plain,
+            "Then 7 to 14 days under the airlock: the gravity must not move before it is bottled.",
+        ),
+    ];
+    let mut reason = None;
+    let mut wants = None;
+    if !treatment.stabilised() {
+        let typed = form.value("reason");
+        lines.insert(
+            0,
+            line(
+                LineTone::Alarm,
+                "HOLD: it is not stabilised. Yeast would eat this sugar: in closed bottles that is a bomb.",
+            ),
+        );
+        lines.insert(
+            1,
+            line(
+                LineTone::Plain,
+                "> Stabilise first and wait, or type a reason below.",
+            ),
+        );
+        if typed.chars().count() < REASON {
+            wants = Some(wrong(
+                "reason",
+                "It is held. Stabilise first, or type in a sentence why you go on.",
+            ));
+        }
+        reason = Some(typed);
+    } else if let Some(at) = treatment.sorbated
+        && state.now.days_since(at) < 1.0
+    {
+        lines.insert(
+            0,
+            line(
+                LineTone::Watch,
+                "Stabilised less than a day ago: wait 24 to 48 hours.",
+            ),
+        );
+    }
+    lines.push(line(LineTone::Watch, cautions::HONEY));
+    let deed = handling::sweeten_deed(
+        dossier,
+        &state.supplies.pantry,
+        state.now,
+        name,
+        mass,
+        reason,
+    );
+    Ok(Outcome {
+        lines,
+        deed: wants.is_none().then_some(deed),
+        wants,
+    })
+}
