@@ -15,4 +15,5 @@ mod json;
 mod morning;
 mod planning;
 mod readings;
+mod real;
 mod steps;

@@ -205,6 +205,10 @@ impl Warning {
                     date(until)
                 )
             }
+            // Little chance by the model, but the readings don't prove it yet.
+            Self::NotFinished { chance: ..5, .. } => {
+                "Do not bottle yet: readings have to stand still for some days first, for a bottle that ferments can burst.".into()
+            }
             Self::NotFinished { chance, .. } => format!(
                 "Do not bottle yet: the chance that it ferments on in the bottle is {}, and a bottle that ferments can burst.",
                 super::chance_of(Share::clamped(f64::from(*chance) / 100.0))
