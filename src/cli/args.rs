@@ -1,6 +1,6 @@
 //! The shell's verbs and options, from which help, completions and man page are made.
 
-use super::exits;
+use super::{args_cellar, exits};
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 use std::path::PathBuf;
@@ -81,6 +81,29 @@ pub(crate) enum Verb {
     Away(Away),
     /// What the pantry holds, and what to buy
     Pantry(Pantry),
+    /// Bottling day: may it be bottled, how much sugar, how many bottles
+    ///
+    /// A hold stops it, with the way out; only --overrule with a reason goes past
+    /// one, and the reason stays in the ledger. --dry-run only says what it would be.
+    Bottle(Box<args_cellar::Bottle>),
+    /// Rack a batch into another vessel, or split it
+    Rack(args_cellar::Rack),
+    /// Pour in: top up, or blend another batch in
+    Pour(args_cellar::Pour),
+    /// Sulfite and sorbate, by pH, volume and alcohol
+    Stabilise(args_cellar::Stabilise),
+    /// Sweeten a stabilised batch up to a gravity
+    Sweeten(args_cellar::Sweeten),
+    /// Bottles: how many, where, ready when, what to open next
+    Cellar(args_cellar::Cellar),
+    /// Bottles leave: drunk, given away, broken, or counted anew
+    Take(args_cellar::Take),
+    /// Keep how it tasted: five marks and words
+    Taste(args_cellar::Taste),
+    /// All batches side by side
+    Compare(args_cellar::Compare),
+    /// A batch sheet, bottle labels or a text label, to print
+    Sheet(args_cellar::Sheet),
     /// Write a note into a batch's ledger
     Note(Note),
     /// List the vessels, or add one

@@ -21,6 +21,8 @@ pub enum Exit {
     NotFound = 5,
     /// Some lines of a file were not understood.
     BadLines = 6,
+    /// A hold stands, and nothing was done.
+    Held = 7,
     /// A step is due today.
     Due = 10,
     /// A step is late.
@@ -51,6 +53,10 @@ pub const EXITS: &[(Exit, &str)] = &[
     (
         Exit::BadLines,
         "some lines were not understood and left out",
+    ),
+    (
+        Exit::Held,
+        "a hold stands and nothing was done; --overrule REASON goes past it",
     ),
     (Exit::Due, "today and show: a step is due"),
     (Exit::Late, "today and show: a step is late"),

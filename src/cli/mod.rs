@@ -5,6 +5,9 @@
 //! codes. Must not live here: SQL, sums, judgement of a ferment.
 
 mod args;
+mod args_cellar;
+mod bottle;
+mod cellar;
 mod changes;
 mod day;
 mod docs;
@@ -12,6 +15,7 @@ mod exits;
 mod export;
 mod figure;
 mod find;
+mod handling;
 mod import;
 mod keep;
 mod listen;
@@ -23,6 +27,7 @@ mod report;
 mod routines;
 mod scratch;
 mod season;
+mod sheet;
 mod shelf;
 mod shell;
 mod start;
@@ -112,6 +117,16 @@ fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
         Some(Verb::Season(args)) => season::season(sh, &args),
         Some(Verb::Away(args)) => season::away(sh, &args),
         Some(Verb::Pantry(args)) => pantry::pantry(sh, &args),
+        Some(Verb::Bottle(args)) => bottle::bottle(sh, &args),
+        Some(Verb::Rack(args)) => handling::rack(sh, &args),
+        Some(Verb::Pour(args)) => handling::pour(sh, &args),
+        Some(Verb::Stabilise(args)) => handling::stabilise(sh, &args),
+        Some(Verb::Sweeten(args)) => handling::sweeten(sh, &args),
+        Some(Verb::Cellar(args)) => cellar::cellar(sh, &args),
+        Some(Verb::Take(args)) => cellar::take(sh, &args),
+        Some(Verb::Taste(args)) => cellar::taste(sh, &args),
+        Some(Verb::Compare(args)) => cellar::compare(sh, &args),
+        Some(Verb::Sheet(args)) => sheet::sheet(sh, &args),
         Some(Verb::Note(args)) => read::note(sh, &args),
         Some(Verb::Vessels(args)) => shelf::vessels(sh, &args),
         Some(Verb::Places(args)) => shelf::places(sh, &args),

@@ -4,6 +4,7 @@
 //! clock, the terminal. Order of dependence: `units` <- `sums` <- `records` <- `plan` <- `checklist`,
 //! and `plan` <- `deeds` <- `slip`.
 
+pub mod allergens;
 pub mod bottles;
 pub mod checklist;
 pub mod deeds;

@@ -7,6 +7,7 @@
 )]
 
 mod broken;
+mod cellar;
 mod documents;
 mod examples;
 mod home;

@@ -95,12 +95,10 @@ fn bottle_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
             volume(outcome.shares.lost)
         ),
     ));
-    if outcome.shares.over.get() > 0.8 * outcome.kinds.first().map_or(1.0, |k| k.size.get())
-        && outcome.stock.iter().zip(counts).any(|(s, c)| s.have == *c)
-    {
+    if bottling::run_out(&outcome.shares, &outcome.stock, counts) {
         lines.push(line(
             LineTone::Watch,
-            "Bottles run out: more are wanted than there are.",
+            "Bottles run out: put more into the pantry, or count the rest as staying behind.",
         ));
     }
 }

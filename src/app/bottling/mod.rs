@@ -148,6 +148,15 @@ fn fill(state: &mut State) -> Effects {
             .object(key, "No bottle takes any of it: choose bottles that may.");
         return Vec::new();
     }
+    let counts = &outcome.day.fitted.counts;
+    if outcome.keg.is_none() && bottling::run_out(&outcome.shares, &outcome.stock, counts) {
+        let left = say::volume(outcome.shares.over, state.settings().units);
+        state.bottling.form.object(
+            "lost",
+            format!("Bottles run out and {left} would be lost: more bottles, or count it in here."),
+        );
+        return Vec::new();
+    }
     let Some(deed) = deed(state, &outcome, held) else {
         return Vec::new();
     };

@@ -344,7 +344,8 @@ fn with_note(said: String, note: &str) -> String {
     }
 }
 
-fn entry(entry: &LedgerEntry, household: &Household, now: Moment) -> String {
+/// An entry of the ledger in words.
+pub(crate) fn entry(entry: &LedgerEntry, household: &Household, now: Moment) -> String {
     let units = household.settings.units;
     let tag = |id| household.vessel(id).map_or("", |v| v.tag.as_str());
     match entry {

@@ -188,12 +188,18 @@ fn drink(assessment: &Assessment, present: Option<Gravity>) -> Drink {
 
 fn stored(held: Volumes, worst: Volumes, drink: Drink, at: Celsius) -> Result<Stored, SumError> {
     let usual = carbonation::bottle_pressure(held, drink, at)?;
-    let most = carbonation::bottle_pressure(worst, drink, at)?;
+    // A must that has hardly begun would make more than any gauge shows; then
+    // the most that a pressure can be stands for it.
+    let most = match carbonation::bottle_pressure(worst, drink, at) {
+        Ok(most) => most.safe,
+        Err(SumError::Quantity(_)) => GaugeBar::clamped(GaugeBar::MAX),
+        Err(other) => return Err(other),
+    };
     Ok(Stored {
         at,
         gauge: usual.gauge,
         safe: usual.safe,
-        worst: most.safe,
+        worst: most,
     })
 }
 
@@ -440,6 +446,19 @@ mod tests {
         assert!((grams - 23.8).abs() < 1.5, "{grams}");
         assert_eq!(day.fitted.counts, [10]);
         assert!(day.holds.is_empty(), "{:?}", day.holds);
+    }
+
+    #[test]
+    fn a_must_that_has_hardly_begun_is_held_and_no_error() {
+        let day = day(
+            1.09,
+            Fizz::Sparkling,
+            BottleClass::Crown,
+            Treatment::default(),
+        );
+        assert!(day.stored.iter().all(|s| s.worst.get() > 20.0));
+        let over = |h: &Hold| matches!(h, Hold::WorstCaseOverRating { .. });
+        assert!(day.holds.iter().any(over), "{:?}", day.holds);
     }
 
     #[test]

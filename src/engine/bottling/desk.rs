@@ -167,6 +167,17 @@ pub fn shares(volume: Litres, lost: Litres, stock: &[BottleStock]) -> Shares {
     }
 }
 
+/// Whether bottles run out: all that there are get filled, and enough for
+/// another bottle is left over, which an emptied vessel would lose.
+pub fn run_out(shares: &Shares, stock: &[BottleStock], counts: &[u32]) -> bool {
+    let smallest = stock
+        .iter()
+        .map(|s| s.size.get())
+        .fold(f64::INFINITY, f64::min);
+    let all = stock.iter().zip(counts).all(|(s, n)| s.have <= *n);
+    all && shares.over.get() >= smallest
+}
+
 /// A bottling as it is to be kept.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Order {

@@ -1,0 +1,242 @@
+//! `skep rack`, `skep pour`, `skep stabilise` and `skep sweeten`.
+
+use super::args_cellar::{Pour, Rack, Stabilise, Sweeten};
+use super::exits::Exit;
+use super::shell::Shell;
+use super::today::morning_of;
+use super::trouble::Trouble;
+use super::{find, values};
+use crate::app::{cautions, say};
+use crate::domain::deeds::Deed;
+use crate::domain::records::{Dossier, Household, Vessel};
+use crate::domain::sums::SumError;
+use crate::domain::sums::blend::Seen;
+use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
+use crate::domain::text::safe;
+use crate::domain::units::{Abv, Litres, MilligramsPerLitre, Ph, Share};
+use crate::engine::handling::{self, Drink, METABISULFITE_SPOON, SORBATE_SPOON};
+use crate::engine::{Morning, bottling, facts};
+
+fn drink(
+    sh: &Shell<'_>,
+    household: &Household,
+    morning: &Morning,
+    vessel: &Vessel,
+    dossier: &Dossier,
+) -> Result<Drink, Trouble> {
+    let row = morning
+        .rows
+        .iter()
+        .find(|r| r.vessel == Some(vessel.id))
+        .ok_or_else(|| Trouble::not_found(format!("{} is not on the shelf", vessel.tag)))?;
+    let told = facts::told(household, dossier, Some(vessel.id), sh.now);
+    Ok(Drink::of(dossier, Some(vessel.id), &told, &row.assessment))
+}
+
+fn no(why: &SumError) -> Trouble {
+    Trouble::usage(why.to_string())
+}
+
+pub(super) fn rack(sh: &mut Shell<'_>, args: &Rack) -> Result<Exit, Trouble> {
+    let (mut store, household) = sh.load()?;
+    let (from, dossier) = find::dossier(&household, &args.from)?;
+    let to = find::vessel(&household, &args.to)?;
+    let volume = match &args.volume {
+        Some(text) => Some(values::volume(text, sh.now)?),
+        None => None,
+    };
+    let had = dossier
+        .stays
+        .iter()
+        .find(|s| s.to.is_none() && s.vessel == from.id)
+        .and_then(|s| s.volume);
+    if let (Some(had), Some(volume)) = (had, volume)
+        && volume.get() > had.get() * 1.001
+    {
+        let units = household.settings.units;
+        return Err(Trouble::usage(format!(
+            "only {} lie in {}",
+            say::volume(had, units),
+            from.tag
+        )));
+    }
+    let at = values::when(args.at.at.as_deref(), sh.now, &sh.context())?;
+    let deed = handling::rack_deed(dossier, from, to, at, volume, args.split, &args.note);
+    sh.carry_out(&mut store, &deed)?;
+    if let (Some(arrived), false) = (volume.or(had), sh.json) {
+        let none = Litres::clamped(0.0);
+        let racked = handling::rack(had, arrived, none, to);
+        let share = say::share(Share::clamped(racked.share));
+        let airy = if racked.airy {
+            ": much air for a quiet drink"
+        } else {
+            ""
+        };
+        writeln!(sh.out, "headspace in {}: {share}{airy}", safe(&to.tag))?;
+    }
+    Ok(Exit::Fine)
+}
+
+fn tell_mixture(sh: &mut Shell<'_>, household: &Household, seen: &Seen) -> Result<(), Trouble> {
+    if sh.json {
+        return Ok(());
+    }
+    let settings = &household.settings;
+    writeln!(
+        sh.out,
+        "then {} at {}, {} alcohol",
+        say::volume(seen.volume, settings.units),
+        say::gravity(seen.gravity, settings.gravity),
+        say::abv(seen.alcohol)
+    )?;
+    Ok(())
+}
+
+pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
+    let (mut store, household) = sh.load()?;
+    let morning = morning_of(&store, &household, sh.now)?;
+    let (into, dossier) = find::dossier(&household, &args.into)?;
+    let volume = values::volume(&args.volume, sh.now)?;
+    let first = drink(sh, &household, &morning, into, dossier)?;
+    let (from, second) = if let Some(tag) = &args.from {
+        let (vessel, other) = find::dossier(&household, tag)?;
+        let second = drink(sh, &household, &morning, vessel, other)?;
+        (Some(vessel.id), second)
+    } else {
+        let outside = Drink {
+            gravity: Some(values::gravity(&args.gravity, sh.now)?),
+            alcohol: Some(Abv::new(args.alcohol).map_err(|e| Trouble::usage(e.to_string()))?),
+            ..Drink::default()
+        };
+        (None, outside)
+    };
+    let mixture = handling::pour(&first, &second, volume).map_err(|e| no(&e))?;
+    tell_mixture(sh, &household, &mixture)?;
+    if args.dry_run {
+        return Ok(Exit::Fine);
+    }
+    let deed = Deed::Pour {
+        batch: dossier.batch.id,
+        vessel: into.id,
+        from,
+        what: args.with.clone().unwrap_or_default(),
+        volume,
+        at: values::when(args.at.at.as_deref(), sh.now, &sh.context())?,
+        note: args.note.clone(),
+    };
+    sh.carry_out(&mut store, &deed)?;
+    Ok(Exit::Fine)
+}
+
+pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Trouble> {
+    let (mut store, household) = sh.load()?;
+    let supplies = store.supplies().map_err(Trouble::store)?;
+    let morning = morning_of(&store, &household, sh.now)?;
+    let (vessel, dossier) = find::dossier(&household, &args.tag)?;
+    let mut drink = drink(sh, &household, &morning, vessel, dossier)?;
+    if let Some(ph) = args.ph {
+        if !(2.5..=4.5).contains(&ph) {
+            return Err(Trouble::usage(format!(
+                "{ph} is no pH of a drink: 2.5 to 4.5"
+            )));
+        }
+        drink.ph = Ph::new(ph).ok();
+    }
+    let treatment = bottling::treatment(dossier, sh.now);
+    let acid = (args.acid > 0.0).then(|| MilligramsPerLitre::clamped(args.acid));
+    let molecular = MilligramsPerLitre::clamped(args.molecular);
+    let doses = handling::stabilise(&drink, &treatment, molecular, acid).map_err(|e| no(&e))?;
+    if !sh.json {
+        tell_doses(sh, &doses)?;
+    }
+    if args.dry_run {
+        return Ok(Exit::Fine);
+    }
+    let at = values::when(args.at.at.as_deref(), sh.now, &sh.context())?;
+    let deed = handling::stabilise_deed(dossier, &supplies.pantry, at, &doses, args.sweeten);
+    sh.carry_out(&mut store, &deed)?;
+    Ok(Exit::Fine)
+}
+
+fn tell_doses(sh: &mut Shell<'_>, doses: &handling::Stabilising) -> Result<(), Trouble> {
+    let sulfite = &doses.sulfite;
+    writeln!(
+        sh.out,
+        "{:.2} g of potassium metabisulfite (about {:.1} level teaspoon, rough) for {:.0} mg/L of SO2",
+        sulfite.amount.get(),
+        sulfite.amount.get() / METABISULFITE_SPOON,
+        sulfite.added.get()
+    )?;
+    if doses.without_ph {
+        writeln!(sh.out, "The pH is not known: 50 mg/L, once.")?;
+    }
+    writeln!(
+        sh.out,
+        "total SO2 then {:.0} of at most {MOST_TOTAL_SO2:.0} mg/L (US wine, 27 CFR 4.22)",
+        sulfite.total_after.get()
+    )?;
+    if let Some(sorbate) = doses.sorbate {
+        writeln!(
+            sh.out,
+            "{:.2} g of potassium sorbate (about {:.1} level teaspoon, rough)",
+            sorbate.amount.get(),
+            sorbate.amount.get() / SORBATE_SPOON
+        )?;
+        if sorbate.unreliable {
+            writeln!(
+                sh.out,
+                "Below 10 % alcohol or above pH 3.7 sorbate can't be relied on."
+            )?;
+        }
+    }
+    writeln!(sh.out, "Then wait 24 to 48 hours before any sugar comes.")?;
+    writeln!(sh.out, "Mind: {}", cautions::SULFITE)?;
+    Ok(())
+}
+
+/// What sweetens, with its soluble share: honey 82.8 % (White and others, 1962).
+const SWEETENERS: [(&str, f64); 3] = [("honey", 0.828), ("table sugar", 1.0), ("dextrose", 0.91)];
+
+pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Trouble> {
+    let (mut store, household) = sh.load()?;
+    let supplies = store.supplies().map_err(Trouble::store)?;
+    let morning = morning_of(&store, &household, sh.now)?;
+    let (vessel, dossier) = find::dossier(&household, &args.tag)?;
+    let drink = drink(sh, &household, &morning, vessel, dossier)?;
+    let (name, solids) = SWEETENERS
+        .into_iter()
+        .find(|s| s.0 == args.with)
+        .ok_or_else(|| {
+            Trouble::usage(format!(
+                "'{}' is none of: honey, table sugar, dextrose",
+                args.with
+            ))
+        })?;
+    let to = values::gravity(&args.gravity, sh.now)?;
+    let (mass, mixture) =
+        handling::sweeten(&drink, Share::clamped(solids), to).map_err(|e| no(&e))?;
+    if !sh.json {
+        let mass = say::mass(mass, household.settings.units);
+        writeln!(sh.out, "{mass} of {name}")?;
+    }
+    tell_mixture(sh, &household, &mixture)?;
+    let held = !bottling::treatment(dossier, sh.now).stabilised();
+    let reason = args
+        .overrule
+        .as_deref()
+        .map(str::trim)
+        .filter(|r| !r.is_empty());
+    if held && reason.is_none() {
+        let said = "it is not stabilised: yeast would eat this sugar, and in closed bottles that is a bomb. \
+                    Stabilise first (skep stabilise), or give --overrule with the reason";
+        return Err(Trouble::new(Exit::Held, said));
+    }
+    if args.dry_run {
+        return Ok(Exit::Fine);
+    }
+    let at = values::when(args.at.at.as_deref(), sh.now, &sh.context())?;
+    let reason = reason.filter(|_| held);
+    let deed = handling::sweeten_deed(dossier, &supplies.pantry, at, name, mass, reason);
+    sh.carry_out(&mut store, &deed)?;
+    Ok(Exit::Fine)
+}

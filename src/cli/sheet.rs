@@ -1,0 +1,341 @@
+//! `skep sheet`: the batch sheet and labels, as pages to print.
+
+use super::args_cellar::Sheet as Args;
+use super::exits::Exit;
+use super::report::text::entry;
+use super::shell::Shell;
+use super::today::morning_of;
+use super::trouble::Trouble;
+use crate::app::{cautions, say};
+use crate::domain::allergens;
+use crate::domain::records::{Batch, BatchId, Dossier, Fate, Household, Stage, StepStatus};
+use crate::domain::sums::alcohol;
+use crate::domain::units::{Abv, Moment};
+use crate::engine::bottling;
+use crate::engine::facts::{self, Told};
+use crate::engine::{Morning, OriginalGravity};
+use crate::files::sheet::{
+    Label, Line, Sheet, SheetTrend, Tick, label_text, labels_html, sheet_html,
+};
+use crate::store::Store;
+use std::fs;
+
+/// One batch with what is to be printed of it.
+struct Page<'a> {
+    household: &'a Household,
+    dossier: Dossier,
+    told: Told,
+    alcohol: Option<Abv>,
+    contains: Vec<String>,
+    now: Moment,
+}
+
+pub(super) fn sheet(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
+    let (store, household) = sh.load()?;
+    let batch = named(&store, &household, &args.batch)?;
+    let page = page(sh, &store, &household, batch)?;
+    let text = if args.labels || args.text {
+        let labels = labels(&page)?;
+        if args.labels {
+            labels_html(&labels)
+        } else {
+            labels
+                .iter()
+                .map(|(l, _)| label_text(l))
+                .collect::<Vec<_>>()
+                .join("\n")
+        }
+    } else {
+        sheet_html(&whole(&page, &store, sh)?)
+    };
+    let Some(path) = &args.out else {
+        sh.out.write_all(text.as_bytes())?;
+        return Ok(Exit::Fine);
+    };
+    fs::write(path, text)
+        .map_err(|e| Trouble::broken(format!("writing {}: {e}", path.display())))?;
+    sh.say(&store, &format!("written to {}", path.display()))
+}
+
+/// A batch by its vessel or its name, ended ones too.
+fn named(store: &Store, household: &Household, word: &str) -> Result<BatchId, Trouble> {
+    if let Some(dossier) = household
+        .vessel_by_tag(word)
+        .and_then(|v| household.in_vessel(v.id))
+    {
+        return Ok(dossier.batch.id);
+    }
+    let name = word.trim().to_lowercase();
+    let all = store.all_batches().map_err(Trouble::store)?;
+    let found: Vec<&Batch> = all
+        .iter()
+        .filter(|b| b.name.to_lowercase() == name)
+        .collect();
+    match found.as_slice() {
+        // The youngest comes first.
+        [first, ..] => Ok(first.id),
+        [] => Err(Trouble::not_found(format!("there is no batch '{word}'"))),
+    }
+}
+
+fn page<'a>(
+    sh: &Shell<'_>,
+    store: &Store,
+    household: &'a Household,
+    batch: BatchId,
+) -> Result<Page<'a>, Trouble> {
+    let dossier = store
+        .dossier(batch, sh.now)
+        .map_err(Trouble::store)?
+        .ok_or_else(|| Trouble::not_found("that batch is gone"))?;
+    let until = dossier
+        .batch
+        .bottled
+        .or(dossier.batch.closed)
+        .unwrap_or(sh.now);
+    let told = facts::told(household, &dossier, None, until);
+    let plan = store.plan(batch).map_err(Trouble::store)?;
+    let parts = plan
+        .iter()
+        .flat_map(|p| p.parts.iter().map(|p| p.name.as_str()));
+    let given = dossier.events.iter().map(|e| e.substance.as_str());
+    let so2 = bottling::treatment(&dossier, sh.now).total_so2;
+    let contains = allergens::contains(dossier.batch.style, given.chain(parts), so2);
+    let og = told.facts.og.map(OriginalGravity::gravity);
+    let alcohol = og
+        .zip(told.last)
+        .filter(|(og, last)| last.corrected <= *og)
+        .and_then(|(og, last)| alcohol::by_volume(og, last.corrected).ok());
+    Ok(Page {
+        household,
+        alcohol,
+        contains,
+        told,
+        now: sh.now,
+        dossier,
+    })
+}
+
+/// What it is, in words: `still traditional mead`.
+fn kind(batch: &Batch) -> String {
+    [batch.fizz.word(), batch.variety.trim(), batch.style.word()]
+        .into_iter()
+        .filter(|w| !w.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+fn labels(page: &Page<'_>) -> Result<Vec<(Label, usize)>, Trouble> {
+    let batch = &page.dossier.batch;
+    let units = page.household.settings.units;
+    let today = page.now.day();
+    let date = |d: chrono::NaiveDate| d.format("%-d %b %Y").to_string();
+    let labels: Vec<(Label, usize)> = page
+        .dossier
+        .lots
+        .iter()
+        .map(|lot| {
+            let label = Label {
+                name: batch.name.clone(),
+                kind: kind(batch),
+                strength: page
+                    .alcohol
+                    .map_or_else(String::new, |a| format!("{} vol", say::abv(a))),
+                size: say::volume(lot.size, units),
+                contains: page.contains.clone(),
+                bottled: date(lot.bottled.day()),
+                ready: lot
+                    .ready_from
+                    .filter(|d| *d > today)
+                    .map_or_else(String::new, date),
+                lot: format!("lot {}", lot.id.0),
+            };
+            (label, lot.count as usize)
+        })
+        .collect();
+    if labels.is_empty() {
+        return Err(Trouble::not_found(format!(
+            "'{}' is not in bottles yet: nothing to label",
+            batch.name
+        )));
+    }
+    Ok(labels)
+}
+
+fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Trouble> {
+    let batch = &page.dossier.batch;
+    let ledger = store.ledger(batch.id).map_err(Trouble::store)?;
+    let morning = morning_of(store, page.household, sh.now)?;
+    let tags: Vec<&str> = page
+        .dossier
+        .vessels()
+        .filter_map(|v| page.household.vessel(v))
+        .map(|v| v.tag.as_str())
+        .collect();
+    let mut cautions = Vec::new();
+    if bottling::treatment(&page.dossier, page.now)
+        .sulfited
+        .is_some()
+    {
+        cautions.push(cautions::SULFITE.to_owned());
+    }
+    if matches!(batch.stage, Stage::Bottled) {
+        cautions.push(cautions::TASTE.to_owned());
+    } else {
+        cautions.push(cautions::BOTTLES.to_owned());
+    }
+    Ok(Sheet {
+        title: batch.name.clone(),
+        subtitle: format!(
+            "{}, {}{}",
+            kind(batch),
+            batch.stage,
+            match tags.as_slice() {
+                [] => String::new(),
+                tags => format!(", in {}", tags.join(" and ")),
+            }
+        ),
+        facts: facts_of(page),
+        contains: page.contains.clone(),
+        trend: trend(page, &morning),
+        plan: plan(page),
+        ledger: ledger
+            .iter()
+            .filter(|l| l.fate == Fate::Stands)
+            .map(|l| {
+                Line::new(
+                    l.at.datetime().format("%-d %b %Y %H:%M").to_string(),
+                    entry(&l.entry, page.household, page.now),
+                )
+            })
+            .collect(),
+        cautions,
+        printed: format!(
+            "Printed on {} by skep. Home-made, not for sale; for adults. Check your local law.",
+            page.now.datetime().format("%-d %b %Y %H:%M")
+        ),
+    })
+}
+
+fn facts_of(page: &Page<'_>) -> Vec<Line> {
+    let batch = &page.dossier.batch;
+    let settings = &page.household.settings;
+    let date = |at: Moment| at.day().format("%-d %b %Y").to_string();
+    let gravity = |g| say::gravity(g, settings.gravity);
+    let lots = &page.dossier.lots;
+    let og = page.told.facts.og.map(OriginalGravity::gravity);
+    let all = [
+        ("pitched", batch.pitched.map(date)),
+        ("yeast", batch.yeast.clone()),
+        (
+            "volume",
+            bottling::volume_now(&page.dossier).map(|v| say::volume(v, settings.units)),
+        ),
+        ("original gravity", og.map(gravity)),
+        ("last gravity", page.told.last.map(|l| gravity(l.corrected))),
+        (
+            "alcohol",
+            page.alcohol.map(|a| format!("{} vol", say::abv(a))),
+        ),
+        ("bottled", batch.bottled.map(date)),
+        ("bottles", (!lots.is_empty()).then(|| bottles(page))),
+        (
+            "ready from",
+            lots.iter()
+                .filter_map(|l| l.ready_from)
+                .min()
+                .map(|d| d.format("%-d %b %Y").to_string()),
+        ),
+        (
+            "best until",
+            lots.iter()
+                .filter_map(|l| l.drink_by)
+                .max()
+                .map(|d| d.format("%-d %b %Y").to_string()),
+        ),
+        (
+            "next time",
+            (!batch.note.is_empty()).then(|| batch.note.clone()),
+        ),
+    ];
+    all.into_iter()
+        .filter_map(|(what, value)| value.map(|v| Line::new(what, v)))
+        .collect()
+}
+
+fn bottles(page: &Page<'_>) -> String {
+    let units = page.household.settings.units;
+    page.dossier
+        .lots
+        .iter()
+        .map(|l| format!("{} of {}", l.count, say::volume(l.size, units)))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn plan(page: &Page<'_>) -> Vec<Line> {
+    page.dossier
+        .steps
+        .iter()
+        .map(|s| {
+            let what = match &s.status {
+                StepStatus::Open => "to do".to_owned(),
+                StepStatus::Done { at } => format!("done {}", at.day().format("%-d %b %Y")),
+                StepStatus::Skipped { .. } => "left out".to_owned(),
+            };
+            let amount = if s.rule.amount.is_empty() {
+                String::new()
+            } else {
+                format!(": {}", s.rule.amount)
+            };
+            Line::new(what, format!("{}{amount}", s.rule.title))
+        })
+        .collect()
+}
+
+fn trend(page: &Page<'_>, morning: &Morning) -> Option<SheetTrend> {
+    let pitched = page.dossier.batch.pitched?;
+    let points: Vec<(f64, f64)> = page
+        .told
+        .gravities
+        .iter()
+        .map(|(at, g)| (at.days_since(pitched), g.get()))
+        .collect();
+    if points.is_empty() {
+        return None;
+    }
+    let row = morning
+        .rows
+        .iter()
+        .find(|r| r.batch == page.dossier.batch.id);
+    let curve = row.map_or_else(Vec::new, |row| {
+        row.assessment
+            .curve
+            .iter()
+            .map(|p| {
+                let g = &p.gravity;
+                (
+                    p.at.days_since(pitched),
+                    [g.p10.get(), g.p50.get(), g.p90.get()],
+                )
+            })
+            .collect()
+    });
+    let ticks = page
+        .dossier
+        .steps
+        .iter()
+        .filter_map(|s| match s.status {
+            StepStatus::Done { at } => Some(Tick {
+                day: at.days_since(pitched).max(0.0),
+                name: s.rule.title.clone(),
+            }),
+            _ => None,
+        })
+        .collect();
+    Some(SheetTrend {
+        points,
+        curve,
+        ticks,
+    })
+}
