@@ -74,9 +74,9 @@ pub(crate) fn with_future(
 }
 
 /// Probability from which stuck is said.
-const SAY_STUCK: f64 = 0.5;
+const SAY_STUCK: f64 = 0.45;
 /// The same where it rests on the last reading alone, which may be wrong.
-const SAY_ON_ONE: f64 = 0.85;
+const SAY_ON_ONE: f64 = 0.8;
 /// Probability from which any other state is said outright.
 const SAY_OTHER: f64 = 0.5;
 

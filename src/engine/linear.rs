@@ -97,10 +97,12 @@ pub(crate) fn end_likelihood(
 ) -> EndLikelihood {
     let mut found = eliminate(&weighted_sums(readings, left, start), og);
     let mut at = found.at();
-    let level = found.level + correction(readings, left, at);
-    if level + 0.5 * found.pull * found.pull / found.precision < enough - HOPELESS {
-        found.level = level;
-        return found;
+    if enough.is_finite() {
+        let level = found.level + correction(readings, left, at);
+        if level + 0.5 * found.pull * found.pull / found.precision < enough - HOPELESS {
+            found.level = level;
+            return found;
+        }
     }
     found = eliminate(&weighted_sums(readings, left, at), og);
     at = found.at();
@@ -145,12 +147,43 @@ fn eliminate(s: &Sums, og: Normal) -> EndLikelihood {
 /// place of the weighted squares there.
 fn correction(readings: &Readings<'_>, left: &[f64], (o, f): (f64, f64)) -> f64 {
     let mut sum = 0.0;
+    let mut product = LogProduct::default();
     for ((&y, &g), &p) in left.iter().zip(readings.gravity).zip(readings.per_sd) {
         let r = (g - f - (o - f) * y) * p;
         let q = r * r;
-        sum += (DOF + 1.0) * 0.5 * (q / (DOF + q) - quick::ln(1.0 + q / DOF));
+        sum += q / (DOF + q);
+        product.times(1.0 + q / DOF);
     }
-    sum + readings.log_scale
+    (DOF + 1.0) * 0.5 * (sum - product.ln()) + readings.log_scale
+}
+
+/// Logarithm of a product of numbers from 1 on, with few logarithms taken.
+struct LogProduct {
+    product: f64,
+    sum: f64,
+}
+
+impl Default for LogProduct {
+    fn default() -> Self {
+        Self {
+            product: 1.0,
+            sum: 0.0,
+        }
+    }
+}
+
+impl LogProduct {
+    fn times(&mut self, factor: f64) {
+        self.product *= factor.min(1e100);
+        if self.product > 1e150 {
+            self.sum += quick::ln(self.product);
+            self.product = 1.0;
+        }
+    }
+
+    fn ln(&self) -> f64 {
+        self.sum + quick::ln(self.product)
+    }
 }
 
 impl EndLikelihood {

@@ -116,6 +116,26 @@ impl<'a> Picture<'a> {
         }
     }
 
+    /// Gravity and its standard deviation under one particle at several times.
+    pub(crate) fn along(&self, p: &Particle, times: &[Time]) -> Vec<(f64, f64)> {
+        match p.hypothesis {
+            Hypothesis::Healthy | Hypothesis::RunsDown => {
+                let thermal: Vec<f64> = times.iter().map(|t| t.thermal).collect();
+                let mut left = vec![0.0; times.len()];
+                p.curve.fill(&thermal, &mut left);
+                let drop = p.og() - p.end;
+                left.into_iter()
+                    .map(|y| (p.end + drop * y, curve_sd(p, y)))
+                    .collect()
+            }
+            Hypothesis::Stopped { .. } | Hypothesis::NeverStarted => times
+                .iter()
+                .map(|t| self.at(p, t))
+                .map(|at| (at.gravity, at.sd))
+                .collect(),
+        }
+    }
+
     fn stopped(&self, p: &Particle, time: &Time, after: usize) -> Instant {
         let before = self.days.get(after).copied().unwrap_or(0.0);
         let since = self.days.get(after + 1).copied().unwrap_or(time.days);

@@ -11,11 +11,11 @@ use super::stops::Stop;
 use std::sync::OnceLock;
 
 /// Nodes drawn around each mode.
-const PER_MODE: usize = 32;
+const PER_MODE: usize = 20;
 /// Nodes drawn from the prior.
-const FROM_PRIOR: usize = 32;
+const FROM_PRIOR: usize = 24;
 /// Nodes drawn about what the first ones found.
-const SECOND: usize = 72;
+const SECOND: usize = 48;
 /// Every third node is drawn this much wider.
 const WIDE: f64 = 2.0;
 

@@ -19,17 +19,17 @@ pub(crate) fn suspicions(t: &Teller<'_>) -> Vec<Suspicion> {
         .map(|i| &t.picture.particles[i])
         .collect();
     let total: f64 = top.iter().map(|p| p.weight).sum();
+    let times: Vec<_> = t.series.days.iter().map(|d| t.picture.time(*d)).collect();
+    let all: Vec<_> = top.iter().map(|p| t.picture.along(p, &times)).collect();
     for i in 0..t.series.len() {
         if total <= 0.0 {
             break;
         }
-        let days = t.series.days[i];
-        let time = t.picture.time(days);
         let (mut mean, mut square) = (0.0, 0.0);
-        for p in &top {
-            let at = t.picture.at(p, &time);
-            mean += p.weight * at.gravity / total;
-            square += p.weight * (at.gravity * at.gravity + at.sd * at.sd) / total;
+        for (p, along) in top.iter().zip(&all) {
+            let (gravity, sd) = along[i];
+            mean += p.weight * gravity / total;
+            square += p.weight * (gravity * gravity + sd * sd) / total;
         }
         let off = t.series.gravity[i] - mean;
         let sd = (square - mean * mean)

@@ -16,21 +16,24 @@ pub(crate) fn trend(t: &Teller<'_>) -> Vec<CurvePoint> {
     let now = t.gathered.now;
     let finish = t.picture.finish_spread().map_or(now, |f| f.p90);
     let last = finish.clamp(now + BEYOND.0, now + BEYOND.1);
-    let top = t.picture.evenly(PARTICLES);
-    (0..POINTS)
-        .filter_map(|i| {
-            let days = last * i as f64 / (POINTS - 1) as f64;
-            let time = t.picture.time(days);
-            let values = top
-                .iter()
-                .flat_map(|p| {
-                    let at = t.picture.at(p, &time);
-                    // Three points that stand for a normal: mean and spread are kept.
-                    [-1.2247, 0.0, 1.2247].map(|z| (at.gravity + z * at.sd, 1.0))
-                })
-                .collect();
+    let days: Vec<f64> = (0..POINTS)
+        .map(|i| last * i as f64 / (POINTS - 1) as f64)
+        .collect();
+    let times: Vec<_> = days.iter().map(|d| t.picture.time(*d)).collect();
+    let all: Vec<_> = t
+        .picture
+        .evenly(PARTICLES)
+        .into_iter()
+        .map(|p| t.picture.along(p, &times))
+        .collect();
+    days.iter()
+        .enumerate()
+        .filter_map(|(i, days)| {
+            // Three points that stand for a normal: mean and spread are kept.
+            let three = |at: (f64, f64)| [-1.2247, 0.0, 1.2247].map(|z| (at.0 + z * at.1, 1.0));
+            let values = all.iter().flat_map(|p| three(p[i])).collect();
             Some(CurvePoint {
-                at: t.gathered.pitched.plus_days(days),
+                at: t.gathered.pitched.plus_days(*days),
                 gravity: spread(values)?.map(|g| t.gravity(g)),
             })
         })
