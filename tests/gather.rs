@@ -1,7 +1,7 @@
 //! From what was written down to what the trend shows, on the invented household.
 
 use chrono::DateTime;
-use skep::app::trend::{StepFate, TrendData};
+use skep::app::trend::{StepFate, TrendData, healthy as healthy_way};
 use skep::domain::records::Household;
 use skep::domain::units::{Gravity, Moment};
 use skep::engine::{History, facts, morning};
@@ -27,9 +27,8 @@ fn every_batch_of_the_demonstration_gathers_into_a_trend() {
         let dossier = household.dossier(row.batch).unwrap();
         let told = facts::told(&household, dossier, row.vessel, now());
         let dues = morning.due.iter().filter(|d| d.batch == row.batch);
-        let data = TrendData::gather(dossier, &told, &row.assessment, now())
-            .with_dues(dues)
-            .with_healthy(&told, &History::default());
+        let mut data = TrendData::gather(dossier, &told, &row.assessment, now()).with_dues(dues);
+        data.healthy = healthy_way(&told, &History::default());
         let name = &row.name;
         // Each gravity read is a point, in order of time and none in the future.
         assert!(data.points.len() >= told.gravities.len(), "{name}");
@@ -78,8 +77,8 @@ fn a_stuck_batch_leaves_the_way_of_a_healthy_one() {
         .unwrap();
     let dossier = household.dossier(stuck.batch).unwrap();
     let told = facts::told(&household, dossier, stuck.vessel, now());
-    let data = TrendData::gather(dossier, &told, &stuck.assessment, now())
-        .with_healthy(&told, &History::default());
+    let mut data = TrendData::gather(dossier, &told, &stuck.assessment, now());
+    data.healthy = healthy_way(&told, &History::default());
     let healthy_now = data.healthy.iter().rfind(|p| p.0 <= data.now).unwrap().1;
     let last = data.points.last().unwrap().gravity;
     assert!(

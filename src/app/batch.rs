@@ -3,6 +3,7 @@
 use super::keys::Action;
 use super::msg::{Effect, Hit, Spot};
 use super::state::{Effects, State, spot};
+use super::trend;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{BatchId, Dossier, Fate, LedgerEntry, LedgerLine, Reading, Step};
 use crate::engine::Due;
@@ -45,8 +46,6 @@ pub struct BatchView {
     pub ledger_at: usize,
     /// Lines left out above in the third part.
     pub says_at: usize,
-    /// How close the trend is looked at: 0 shows all, each step half of it.
-    pub closer: u8,
     /// The ledger read last, oldest first.
     pub ledger: Option<(BatchId, Arc<Vec<LedgerLine>>)>,
 }
@@ -123,7 +122,7 @@ pub fn open(state: &mut State) -> Effects {
     look_at(state, chosen)
 }
 
-fn look_at(state: &mut State, chosen: Spot) -> Effects {
+pub(super) fn look_at(state: &mut State, chosen: Spot) -> Effects {
     state.chosen = Some(chosen);
     let first_open = state.chosen_dossier().map_or(0, |d| {
         plan_order(d).iter().position(|s| s.is_open()).unwrap_or(0)
@@ -159,8 +158,7 @@ pub fn act(state: &mut State, action: Action) -> Effects {
             let next = (here.unwrap_or(0) + 1) % Part::ALL.len();
             state.batch.part = Part::ALL.get(next).copied().unwrap_or_default();
         }
-        Action::Wider => state.batch.closer = state.batch.closer.saturating_sub(1),
-        Action::Closer => state.batch.closer = (state.batch.closer + 1).min(5),
+        Action::Wider | Action::Closer | Action::Whole => return trend::act(state, action),
         Action::Edit => {
             if let Some(reading) = state.batch.reading().cloned() {
                 super::slip::open_mend(state, &reading);
@@ -189,7 +187,8 @@ fn step(state: &mut State, by: isize) {
     *at = at.saturating_add_signed(by).min(last);
 }
 
-fn neighbour(state: &mut State, by: isize) -> Effects {
+/// The vessel beside the chosen one, in the order of the shelf.
+pub(super) fn neighbour(state: &mut State, by: isize) -> Effects {
     let rows = state.shelf_rows();
     let next = state
         .chosen_index()
@@ -204,9 +203,13 @@ fn neighbour(state: &mut State, by: isize) -> Effects {
 
 /// The mouse chose a line.
 pub fn hit(state: &mut State, hit: Hit) {
-    if let Hit::Line(i) = hit {
-        let last = state.batch.length(state).saturating_sub(1);
-        *state.batch.at() = i.min(last);
+    match hit {
+        Hit::Line(i) => {
+            let last = state.batch.length(state).saturating_sub(1);
+            *state.batch.at() = i.min(last);
+        }
+        Hit::Trend(at) => trend::read_off(state, at),
+        Hit::Row(_) | Hit::Due(_) => {}
     }
 }
 

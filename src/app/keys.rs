@@ -79,6 +79,14 @@ pub enum Action {
     Wider,
     /// See less of it, closer.
     Closer,
+    /// All of the time axis, nothing read off.
+    Whole,
+    /// Days or dates on the time axis.
+    Axis,
+    /// Names of the steps beside their ticks.
+    Names,
+    /// Earlier batches laid over the trend.
+    Earlier,
     /// Look into the demo.
     Demo,
     /// Begin to type a value where the keys are.
@@ -357,6 +365,7 @@ const DEL: Key = Key::of(Code::Delete);
 const SHELF: Scope = S::On(Screen::Shelf);
 const ROUND: Scope = S::On(Screen::Round);
 const BATCH: Scope = S::On(Screen::Batch);
+const TREND: Scope = S::On(Screen::Trend);
 const BENCH: Scope = S::On(Screen::Bench);
 const WELCOME: Scope = S::On(Screen::Welcome);
 /// Everything that lies on top of a screen.
@@ -383,7 +392,7 @@ static TABLE: &[Binding] = &[
         "reading",
         "Type what you saw: 42 is 1.042, 68f a temperature, ph3.4, 4312g, 10.4bx; then Enter.",
         Group::Readings,
-        &[SHELF, BATCH],
+        &[SHELF, BATCH, TREND],
     )
     .digits()
     .rank(1)
@@ -405,7 +414,7 @@ static TABLE: &[Binding] = &[
         "note",
         "Write a note into the ledger of the chosen vessel.",
         Group::Readings,
-        &[SHELF, BATCH, ROUND],
+        &[SHELF, BATCH, TREND, ROUND],
     )
     .when(State::can_slip),
     Binding::new(
@@ -715,13 +724,24 @@ static TABLE: &[Binding] = &[
     )
     .when(|state| state.bench.on_choice()),
     Binding::new(
+        A::Go(Screen::Trend),
+        &[k('z')],
+        "trend",
+        "The trend as large as the screen, with a cursor that reads values off.",
+        Group::Screens,
+        &[SHELF, BATCH],
+    )
+    .rank(9)
+    .when(State::has_trend),
+    Binding::new(
         A::Wider,
         &[k('[')],
         "wider",
         "See more days in the trend.",
         Group::Moving,
         &[BATCH],
-    ),
+    )
+    .when(State::has_trend),
     Binding::new(
         A::Closer,
         &[k(']')],
@@ -729,7 +749,147 @@ static TABLE: &[Binding] = &[
         "See fewer days in the trend, closer.",
         Group::Moving,
         &[BATCH],
+    )
+    .when(State::has_trend),
+    Binding::new(
+        A::Whole,
+        &[k(' ')],
+        "whole trend",
+        "All of the trend again, and no cursor.",
+        Group::Moving,
+        &[SHELF, BATCH, TREND],
+    )
+    .rank(6)
+    .when(State::trend_is_moved),
+    // The trend in large.
+    Binding::new(
+        A::Left,
+        &[LEFT, k('h')],
+        "read off",
+        "The cursor to the left; the first time it stands at the present.",
+        Group::Moving,
+        &[TREND],
     ),
+    Binding::new(
+        A::Right,
+        &[RIGHT, k('l')],
+        "read off",
+        "The cursor to the right; the first time it stands at the present.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(2),
+    Binding::new(
+        A::Closer,
+        &[UP, k(']')],
+        "closer",
+        "Fewer days, closer; around the cursor, or else the present.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(3),
+    Binding::new(
+        A::Wider,
+        &[DOWN, k('[')],
+        "wider",
+        "More days at once.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(4),
+    Binding::new(
+        A::PageUp,
+        &[PGUP],
+        "earlier days",
+        "Half a screen of days back.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::PageDown,
+        &[PGDN],
+        "later days",
+        "Half a screen of days on.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::First,
+        &[HOME],
+        "first day",
+        "The cursor to the first day.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Last,
+        &[END],
+        "last day",
+        "The cursor to the last day that is shown.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Next,
+        &[TAB],
+        "next reading",
+        "The cursor on the next reading.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(5),
+    Binding::new(
+        A::Previous,
+        &[BACKTAB],
+        "reading before",
+        "The cursor on the reading before.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Earlier,
+        &[k('e')],
+        "earlier ones",
+        "Lay your earlier batches of this kind over it, day by day, or take them off.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(7),
+    Binding::new(
+        A::Names,
+        &[k('s')],
+        "step names",
+        "Name the steps beside their ticks, or not.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(8),
+    Binding::new(
+        A::Axis,
+        &[k('x')],
+        "days, dates",
+        "Days of the batch or dates along the axis.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(9),
+    Binding::new(
+        A::Up,
+        &[k('k'), k('p')],
+        "vessel before",
+        "The vessel before, in the order of the shelf.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Down,
+        &[k('j'), k('n')],
+        "next vessel",
+        "The next vessel, in the order of the shelf.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(10),
     // Screens.
     Binding::new(
         A::Open,
@@ -747,7 +907,7 @@ static TABLE: &[Binding] = &[
         "why?",
         "Show where the numbers of the chosen vessel come from.",
         Group::Screens,
-        &[SHELF, BATCH, ROUND],
+        &[SHELF, BATCH, TREND, ROUND],
     )
     .rank(8)
     .when(State::has_chosen),
@@ -962,6 +1122,7 @@ mod tests {
         SHELF,
         ROUND,
         BATCH,
+        TREND,
         WELCOME,
         S::Slip,
         S::Done,

@@ -2,6 +2,7 @@
 
 use super::key::Key;
 use super::setup::Setup;
+use super::trend::{DayTime, Healthy};
 use crate::domain::deeds::Deed;
 use crate::domain::plan::Supplies;
 use crate::domain::records::{BatchId, Household, LedgerLine, Routine, VesselId, YeastClass};
@@ -37,6 +38,8 @@ pub enum Msg {
     Ledger(BatchId, Arc<Vec<LedgerLine>>),
     /// How all batches went.
     Stories(Arc<Vec<Story>>),
+    /// The way a healthy ferment in the place of this one would go.
+    Healthy(Spot, Healthy),
     /// Routines and yeast classes, and what was wrong with the user's own files.
     Library(Arc<Library>),
     /// An errand was carried out and stored.
@@ -93,8 +96,8 @@ pub enum Hit {
     Due(usize),
     /// A line of the list that has the keys on the batch screen.
     Line(usize),
-    /// A place on the trend's time axis, 0 left to 1 right.
-    Trend(f64),
+    /// A time on the trend's axis.
+    Trend(DayTime),
 }
 
 /// Something to be carried out by the loop.
@@ -112,6 +115,8 @@ pub enum Effect {
     ReadLedger(BatchId),
     /// Read how all batches went.
     ReadStories,
+    /// Work out the way a healthy ferment in the place of this one would go.
+    WorkOutHealthy(Spot),
     /// Write a routine into the folder of the maker's own.
     SaveRoutine(Ticket, Box<Routine>),
     /// Work the morning out afresh: time went on.

@@ -9,6 +9,8 @@ pub enum Screen {
     Round,
     /// One batch: trend, plan, ledger.
     Batch,
+    /// The trend of one batch, as large as the screen.
+    Trend,
     /// Every trade sum, away from any batch.
     Bench,
     /// A batch being planned.
@@ -37,6 +39,7 @@ impl Screen {
         Self::Shelf,
         Self::Round,
         Self::Batch,
+        Self::Trend,
         Self::Bench,
         Self::Planner,
         Self::Checklist,
@@ -55,6 +58,7 @@ impl Screen {
             Self::Shelf => "shelf",
             Self::Round => "round",
             Self::Batch => "batch",
+            Self::Trend => "trend",
             Self::Bench => "bench",
             Self::Planner => "planner",
             Self::Checklist => "the day",
@@ -79,6 +83,9 @@ impl Screen {
             }
             Self::Batch => {
                 "One batch from plan to bottle: its trend, its steps, its ledger, and what the readings say."
+            }
+            Self::Trend => {
+                "The trend of one batch in large: read values off, look closer, lay earlier batches over it."
             }
             Self::Bench => {
                 "Every trade sum away from any batch: gravity, alcohol, must, gas, sulfite, blends; each with its why."

@@ -3,6 +3,7 @@
 use super::keys::Action;
 use super::msg::Hit;
 use super::state::{Effects, State, spot};
+use super::trend;
 
 /// Carries an action out that belongs to this screen.
 pub fn act(state: &mut State, action: Action) -> Effects {
@@ -15,6 +16,7 @@ pub fn act(state: &mut State, action: Action) -> Effects {
         Action::First => choose_at(state, 0),
         Action::Last => choose_at(state, usize::MAX),
         Action::Open => return super::batch::open(state),
+        Action::Whole => return trend::act(state, action),
         _ => {}
     }
     Vec::new()
@@ -48,7 +50,8 @@ pub fn hit(state: &mut State, hit: Hit) -> Effects {
                 choose_at(state, at);
             }
         }
-        Hit::Line(_) | Hit::Trend(_) => {}
+        Hit::Trend(at) => trend::read_off(state, at),
+        Hit::Line(_) => {}
     }
     Vec::new()
 }

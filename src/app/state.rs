@@ -16,12 +16,13 @@ use super::planner::Planner;
 use super::round::Round;
 use super::screen::Screen;
 use super::season::SeasonView;
-use super::trend::{TrendData, TrendView};
+use super::trend::{self, Healthy, TrendData, TrendView};
 use super::welcome::Welcome;
 use crate::domain::plan::Supplies;
 use crate::domain::records::{Dossier, Household, PlaceId, Settings, Vessel};
 use crate::domain::units::{Moment, Zone};
-use crate::engine::{Due, History, Morning, Row, facts};
+use crate::engine::{Due, Morning, Row, facts};
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// What skep was started with.
@@ -90,6 +91,8 @@ pub struct State {
     pub trend_view: TrendView,
     /// What the trend was gathered for, and from which morning.
     pub trend_of: Option<(Spot, i64)>,
+    /// Ways of healthy ferments, as worked out last.
+    pub healthy: HashMap<Spot, Healthy>,
     /// The round, while there is one.
     pub round: Option<Round>,
     /// The batch screen.
@@ -149,6 +152,7 @@ impl State {
             trend: None,
             trend_view: usual_view(&Settings::default()),
             trend_of: None,
+            healthy: HashMap::new(),
             round: None,
             batch: BatchView::default(),
             bench: Bench::default(),
@@ -284,19 +288,29 @@ impl State {
 
 impl State {
     /// Gathers the trend anew when another vessel is chosen or the morning is
-    /// another one.
-    pub fn gather_trend(&mut self) {
+    /// another one; what takes the engine longer is asked for.
+    pub fn gather_trend(&mut self) -> Effects {
         let wanted = self.chosen.map(|spot| (spot, self.morning_of));
         if wanted == self.trend_of {
-            return;
+            return Vec::new();
         }
         if self.trend_of.map(|(spot, _)| spot) != self.chosen {
-            self.trend_view = usual_view(&self.settings());
+            self.trend_view.span = None;
+            self.trend_view.cursor = None;
         }
+        self.trend_of = wanted;
+        self.regather_trend();
+        match (self.chosen, &self.trend) {
+            (Some(spot), Some(_)) => vec![Effect::WorkOutHealthy(spot)],
+            _ => Vec::new(),
+        }
+    }
+
+    /// Gathers the trend of what is chosen from what is known now.
+    pub fn regather_trend(&mut self) {
         let settings = self.settings();
         self.trend_view.units = settings.units;
         self.trend_view.scale = settings.gravity;
-        self.trend_of = wanted;
         self.trend = self.gathered().map(Arc::new);
     }
 
@@ -305,9 +319,15 @@ impl State {
         let (row, dossier) = (self.chosen_row()?, self.chosen_dossier()?);
         let told = facts::told(household, dossier, row.vessel, morning.now);
         let dues = morning.due.iter().filter(|d| d.batch == row.batch);
-        let data = TrendData::gather(dossier, &told, &row.assessment, morning.now);
-        let data = data.with_dues(dues);
-        Some(data.with_healthy(&told, &History::default()))
+        let mut data = TrendData::gather(dossier, &told, &row.assessment, morning.now);
+        data = data.with_dues(dues);
+        if let Some(healthy) = self.healthy.get(&spot(row)) {
+            data.healthy.clone_from(healthy);
+        }
+        for story in trend::earlier(self) {
+            data.add_earlier(story);
+        }
+        Some(data)
     }
 }
 
@@ -372,6 +392,16 @@ impl State {
     /// The round stands at a stop.
     pub fn in_round(&self) -> bool {
         self.round.as_ref().is_some_and(|r| r.stop().is_some())
+    }
+
+    /// There is a trend to be looked at.
+    pub fn has_trend(&self) -> bool {
+        self.trend.is_some()
+    }
+
+    /// The trend is looked at closely, or has its cursor.
+    pub fn trend_is_moved(&self) -> bool {
+        self.trend.is_some() && (self.trend_view.span.is_some() || self.trend_view.cursor.is_some())
     }
 
     /// A reading of the ledger is chosen.

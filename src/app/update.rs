@@ -26,6 +26,7 @@ use super::shelf;
 use super::slip;
 use super::state::{Effects, NoticeTone, State, spot};
 use super::steps;
+use super::trend;
 use super::welcome;
 use super::why::{self, WhySheet};
 use crate::domain::units::Moment;
@@ -52,8 +53,14 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
             state.batch.ledger = Some((id, lines));
             Vec::new()
         }
+        Msg::Healthy(spot, healthy) => {
+            state.healthy.insert(spot, healthy);
+            state.regather_trend();
+            Vec::new()
+        }
         Msg::Stories(stories) => {
             state.cellar.stories = Some(stories);
+            trend::earlier_known(state);
             Vec::new()
         }
         Msg::Library(library) => {
@@ -73,7 +80,7 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
             Vec::new()
         }
     };
-    state.gather_trend();
+    effects.extend(state.gather_trend());
     if ring(state) {
         effects.push(Effect::Bell);
     }
@@ -274,6 +281,7 @@ fn act_on_screen(state: &mut State, action: Action, typed: Option<char>) -> Effe
         (_, Action::Note) => begin_slip(state, Some('\'')),
         (Screen::Shelf, _) => shelf::act(state, action),
         (Screen::Batch, _) => batch::act(state, action),
+        (Screen::Trend, _) => trend::act(state, action),
     }
 }
 
@@ -475,6 +483,12 @@ fn mouse(state: &mut State, hit: Hit) -> Effects {
             batch::hit(state, hit);
             Vec::new()
         }
+        Screen::Trend => {
+            if let Hit::Trend(at) = hit {
+                trend::read_off(state, at);
+            }
+            Vec::new()
+        }
         Screen::Bench => {
             bench::hit(state, hit);
             Vec::new()
@@ -497,6 +511,7 @@ fn wheel(state: &mut State, by: i32) -> Effects {
             shelf::choose_at(state, at.saturating_add_signed(by as isize));
         }
         Screen::Batch => batch::wheel(state, by),
+        Screen::Trend => trend::wheel(state, by),
         Screen::Bench => bench::wheel(state, by),
         _ => {}
     }
@@ -561,7 +576,7 @@ fn assessed(state: &mut State, revision: i64, morning: Arc<Morning>) -> Effects 
     }
     state.morning_of = revision;
     state.morning = Some(morning);
-    if state.chosen_index().is_none() && state.screen != Screen::Batch {
+    if state.chosen_index().is_none() && !matches!(state.screen, Screen::Batch | Screen::Trend) {
         state.chosen = state.shelf_rows().first().map(spot);
     }
     round::renew(state);

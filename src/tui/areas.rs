@@ -2,6 +2,7 @@
 //! mouse.
 
 use super::text::wrap;
+use super::widgets::trend::trend_time_at;
 use crate::app::bench::BenchLine;
 use crate::app::overlay::Overlay;
 use crate::app::steps::DonePad;
@@ -278,12 +279,31 @@ pub fn batch(body: Rect) -> Batch {
     }
 }
 
+/// The parts of the trend in large, within a body: one line about the batch.
+pub fn trend(body: Rect) -> Batch {
+    let head = Rect {
+        height: body.height.min(1),
+        ..body
+    };
+    let gap = u16::from(body.height >= 24);
+    Batch {
+        head,
+        trend: Rect {
+            y: head.bottom() + gap,
+            height: body.height.saturating_sub(head.height + gap),
+            ..body
+        },
+        ..Batch::default()
+    }
+}
+
 /// What a cell of the screen belongs to.
 pub fn hit(state: &State, screen: Rect, x: u16, y: u16) -> Option<Hit> {
     let areas = areas(state, screen);
     match state.screen {
         Screen::Shelf => shelf_hit(state, shelf(state, areas.body), x, y),
         Screen::Batch => batch_hit(state, batch(areas.body), x, y),
+        Screen::Trend => time_at(state, trend(areas.body).trend, x, y),
         Screen::Bench => bench_hit(state, areas.body, x, y),
         _ => None,
     }
@@ -295,10 +315,10 @@ fn row_in(area: Rect, x: u16, y: u16) -> Option<usize> {
     inside.then(|| usize::from(y - area.y))
 }
 
-fn along(area: Rect, x: u16, y: u16) -> Option<Hit> {
-    row_in(area, x, y)?;
-    let share = f64::from(x - area.x) / f64::from(area.width.saturating_sub(1).max(1));
-    Some(Hit::Trend(share))
+/// The time under a cell of the trend.
+fn time_at(state: &State, area: Rect, x: u16, y: u16) -> Option<Hit> {
+    let data = state.trend.as_ref()?;
+    trend_time_at(data, &state.trend_view, area, x, y).map(Hit::Trend)
 }
 
 fn shelf_hit(state: &State, parts: Shelf, x: u16, y: u16) -> Option<Hit> {
@@ -313,7 +333,7 @@ fn shelf_hit(state: &State, parts: Shelf, x: u16, y: u16) -> Option<Hit> {
         let lines = super::screens::due::lines(state, parts.due);
         return lines.get(row).and_then(|l| l.due).map(Hit::Due);
     }
-    along(parts.trend, x, y)
+    time_at(state, parts.trend, x, y)
 }
 
 fn batch_hit(state: &State, parts: Batch, x: u16, y: u16) -> Option<Hit> {
@@ -327,7 +347,7 @@ fn batch_hit(state: &State, parts: Batch, x: u16, y: u16) -> Option<Hit> {
         let at = first_shown(state.batch.chosen(), length, rows) + row;
         return (at < length).then_some(Hit::Line(at));
     }
-    along(parts.trend, x, y)
+    time_at(state, parts.trend, x, y)
 }
 
 fn bench_hit(state: &State, body: Rect, x: u16, y: u16) -> Option<Hit> {

@@ -298,6 +298,7 @@ impl Loop<'_> {
             Effect::Redo(ticket) => Errand::Redo(ticket),
             Effect::ReadLedger(batch) => Errand::Ledger(batch),
             Effect::ReadStories => Errand::Stories,
+            Effect::WorkOutHealthy(spot) => Errand::Healthy(spot),
             Effect::SaveRoutine(ticket, routine) => return self.save_routine(ticket, &routine),
             Effect::Reassess => Errand::Reassess,
             Effect::OpenDemo(ticket) => Errand::Demo(ticket),

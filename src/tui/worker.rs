@@ -7,7 +7,7 @@
 use super::run::Incoming;
 use super::setup::set_up;
 use crate::app::setup::Setup;
-use crate::app::{Kept, Loaded, Msg, Ticket};
+use crate::app::{Kept, Loaded, Msg, Spot, Ticket, trend};
 use crate::clock;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{BatchId, Household};
@@ -38,6 +38,8 @@ pub(super) enum Errand {
     Ledger(BatchId),
     /// Read how all batches went.
     Stories,
+    /// Have the way of a healthy ferment worked out.
+    Healthy(Spot),
     /// Work the morning out afresh.
     Reassess,
     /// Put the demo in place of the store.
@@ -86,21 +88,52 @@ fn spawn(name: &str, out: Sender<Incoming>, body: impl FnOnce() + Send + 'static
     }
 }
 
-struct Job {
-    household: Arc<Household>,
-    history: Arc<History>,
+/// What the engine works on.
+enum Job {
+    /// The morning of a household.
+    Morning(Arc<Household>, Arc<History>),
+    /// A healthy ferment in the place of this one, by the same facts.
+    Healthy(Spot),
+}
+
+/// What waits for the engine: only the newest of each kind counts.
+#[derive(Default)]
+struct Waiting {
+    morning: Option<(Arc<Household>, Arc<History>)>,
+    healthy: Option<Spot>,
+}
+
+impl Waiting {
+    fn take(&mut self, job: Job) {
+        match job {
+            Job::Morning(household, history) => self.morning = Some((household, history)),
+            Job::Healthy(spot) => self.healthy = Some(spot),
+        }
+    }
 }
 
 fn run_engine(jobs: &Receiver<Job>, out: &Sender<Incoming>) {
-    while let Ok(mut job) = jobs.recv() {
-        // Only the newest counts.
-        while let Ok(newer) = jobs.try_recv() {
-            job = newer;
+    let mut known = None;
+    while let Ok(job) = jobs.recv() {
+        let mut waiting = Waiting::default();
+        waiting.take(job);
+        while let Ok(job) = jobs.try_recv() {
+            waiting.take(job);
         }
-        let morning = engine::morning(&job.household, &job.history, clock::now());
-        let msg = Msg::Morning(job.household.revision, Arc::new(morning));
-        if out.send(Incoming::Msg(msg)).is_err() {
-            return;
+        let mut answers = Vec::new();
+        if let Some((household, history)) = waiting.morning {
+            let morning = engine::morning(&household, &history, clock::now());
+            answers.push(Msg::Morning(household.revision, Arc::new(morning)));
+            known = Some((household, history));
+        }
+        if let (Some(spot), Some((household, history))) = (waiting.healthy, &known) {
+            let line = trend::healthy_at(household, spot, history, clock::now());
+            answers.push(Msg::Healthy(spot, Arc::new(line)));
+        }
+        for msg in answers {
+            if out.send(Incoming::Msg(msg)).is_err() {
+                return;
+            }
         }
     }
 }
@@ -143,10 +176,7 @@ impl Keeper {
         match self.load() {
             Ok((loaded, history)) => {
                 self.seen = Some(loaded.household.revision);
-                let job = Job {
-                    household: Arc::new(loaded.household.clone()),
-                    history: Arc::new(history),
-                };
+                let job = Job::Morning(Arc::new(loaded.household.clone()), Arc::new(history));
                 self.send(Msg::Household(Box::new(loaded)));
                 let _ = self.engine.send(job);
             }
@@ -201,6 +231,9 @@ impl Keeper {
                 Ok(stories) => self.send(Msg::Stories(Arc::new(stories))),
                 Err(error) => self.send(Msg::Trouble(error.to_string())),
             },
+            Errand::Healthy(spot) => {
+                let _ = self.engine.send(Job::Healthy(spot));
+            }
             Errand::Reassess => self.tell(),
             Errand::Demo(ticket) => match demo(now) {
                 Ok(store) => {

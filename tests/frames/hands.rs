@@ -194,6 +194,109 @@ fn the_choice_stays_on_its_vessel_when_the_order_changes() {
     assert_eq!(table.state.chosen, chosen);
 }
 
+/// The cell in which a sign first stands on a screen of that size.
+fn cell_of(table: &Table, sign: &str, width: u16, height: u16) -> (u16, u16) {
+    let frame = table.draw(&Theme::default(), width, height);
+    let at = frame.content().iter().position(|c| c.symbol() == sign);
+    let at = u16::try_from(at.unwrap()).unwrap();
+    (at % width, at / width)
+}
+
+#[test]
+fn the_trend_is_read_off_by_arrows_and_looked_at_closer() {
+    let mut table = Table::new();
+    table.press("z");
+    assert_eq!(table.state.screen, Screen::Trend);
+    let data = table.state.trend.clone().unwrap();
+    let (whole, now) = (table.state.trend_view.whole(&data), data.now);
+    // The first press stands at the present, the next one goes on from there.
+    table.press("<Left>");
+    assert_eq!(table.state.trend_view.cursor, Some(now));
+    table.press("<Left>");
+    assert!(table.state.trend_view.cursor.unwrap() < now);
+    // J2 was read 17, 10, 6 days and 1 day ago: the first was on day 1.
+    table.press("<Home><Tab>");
+    assert!(table.text().contains("day 1,"), "{}", table.text());
+    assert!(table.text().contains("read 1.108"), "{}", table.text());
+    table.press("<Tab>");
+    assert!(table.text().contains("read 1.056"), "{}", table.text());
+    table.press("<Up><Up>");
+    let (from, to) = table.state.trend_view.shown(&data);
+    assert!((to - from) < (whole.1 - whole.0) / 3.9);
+    table.press("<PgDn>");
+    assert!(table.state.trend_view.shown(&data).0 > from);
+    table.press(" ");
+    assert_eq!(table.state.trend_view.shown(&data), whole);
+    assert_eq!(table.state.trend_view.cursor, None);
+    table.press("x");
+    assert!(table.state.trend_view.dates);
+    // A reading is typed here as on the shelf.
+    table.press("54<Enter>");
+    assert_eq!(readings(&table, "J2").last(), Some(&1.054));
+    table.press("n");
+    assert_ne!(table.state.chosen_row().unwrap().tag, "J2");
+    // The first Esc clears what was said at the foot.
+    table.press("<Esc><Esc>");
+    assert_eq!(table.state.screen, Screen::Shelf);
+}
+
+#[test]
+fn the_mouse_puts_the_cursor_of_the_trend_on_what_it_points_at() {
+    for (keys, width, height) in [("", 140, 42), ("<Enter>", 80, 40), ("z", 40, 20)] {
+        let mut table = Table::new();
+        table.press(keys);
+        // The present is an upright line; its label stands below the plot.
+        let data = table.state.trend.clone().unwrap();
+        table.state.trend_view.put_cursor(&data, data.points[2].at);
+        let (x, y) = cell_of(&table, "│", width, height);
+        table.state.trend_view.cursor = None;
+        let area = Rect::new(0, 0, width, height);
+        let hit = skep::tui::areas::hit(&table.state, area, x, y).unwrap();
+        table.take(Msg::Hit(hit));
+        let at = table.state.trend_view.cursor.unwrap();
+        let (from, to) = table.state.trend_view.shown(&data);
+        let column = (to - from) / f64::from(width) * 4.0;
+        assert!((at - data.points[2].at).abs() < column, "{at} at {width}");
+    }
+}
+
+#[test]
+fn earlier_batches_of_the_same_kind_are_laid_over_the_trend() {
+    let mut table = Table::new();
+    // J2 is a mead of 17 days; J3, of 22 days, is the only older mead.
+    table.press("z");
+    assert!(table.state.trend.as_ref().unwrap().earlier.is_empty());
+    table.press("e");
+    let data = table.state.trend.clone().unwrap();
+    let names: Vec<&str> = data.earlier.iter().map(|e| e.name.as_str()).collect();
+    assert_eq!(names, ["Linden"]);
+    assert!(table.text().contains("a Linden"), "{}", table.text());
+    // Its reading of 8 days ago was on its own day 15: local time of the pitch and 14 days.
+    let line = &data.earlier[0].line;
+    assert_eq!(line[1].1.get(), 1.010);
+    assert!((line[1].0 - line[0].0 - 14.0).abs() < 1e-6);
+    table.press("e");
+    assert!(!table.text().contains("a Linden"));
+}
+
+#[test]
+fn a_healthy_ferment_is_worked_out_once_for_each_vessel_and_not_with_each_key() {
+    let mut table = Table::new();
+    let asked = |table: &mut Table, key: &str| {
+        let key = key.parse().unwrap();
+        let effects = skep::app::update(&mut table.state, Msg::Key(key), table.now);
+        effects
+            .iter()
+            .filter(|e| matches!(e, skep::app::Effect::WorkOutHealthy(_)))
+            .count()
+    };
+    assert!(!table.state.trend.as_ref().unwrap().healthy.is_empty());
+    assert_eq!(asked(&mut table, "down"), 1);
+    for key in ["z", "left", "up", "s", "x"] {
+        assert_eq!(asked(&mut table, key), 0, "{key}");
+    }
+}
+
 /// One thing that happens.
 #[derive(Debug, Clone)]
 enum Event {

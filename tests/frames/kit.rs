@@ -4,6 +4,7 @@
 use chrono::DateTime;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use skep::app::trend::healthy_at;
 use skep::app::{Code, Effect, Kept, Key, Library, Loaded, Msg, Options, State, Ticket, update};
 use skep::domain::deeds::{Deed, NewBatch, NewReading};
 use skep::domain::records::*;
@@ -477,6 +478,11 @@ impl Table {
                 let household = self.store.household(self.now).unwrap();
                 let stories = work::stories(&self.store, &household, self.now).unwrap();
                 self.take(Msg::Stories(Arc::new(stories)));
+            }
+            Effect::WorkOutHealthy(spot) => {
+                let household = self.store.household(self.now).unwrap();
+                let line = healthy_at(&household, spot, &History::default(), self.now);
+                self.take(Msg::Healthy(spot, Arc::new(line)));
             }
             Effect::ReadLedger(batch) => {
                 let lines = self.store.ledger(batch).unwrap();

@@ -70,6 +70,12 @@ fn batch() {
 }
 
 #[test]
+fn trend() {
+    frames("trend", &after("z"));
+    frames("trend_read_off", &after("z<Tab><Tab><Up>s"));
+}
+
+#[test]
 fn sheets() {
     frames("why", &after("w<Down>"));
     frames("help_keys", &after("?"));

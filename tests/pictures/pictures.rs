@@ -8,9 +8,10 @@ use anyhow::{Context, bail};
 use chrono::DateTime;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use skep::app::trend::healthy_at;
 use skep::app::{Code, Effect, Key, Library, Loaded, Msg, Options, State, update};
 use skep::domain::units::{Moment, Zone};
-use skep::engine::morning;
+use skep::engine::{History, morning};
 use skep::files;
 use skep::store::Store;
 use skep::tui::screens;
@@ -135,28 +136,36 @@ fn played(store: &Store, keys: &str) -> anyhow::Result<State> {
         last_change: None,
     };
     update(&mut state, Msg::Household(Box::new(loaded)), now());
-    update(
-        &mut state,
-        Msg::Morning(revision, Arc::new(worked_out)),
-        now(),
-    );
+    let worked_out = Msg::Morning(revision, Arc::new(worked_out));
+    take(&mut state, store, &history, worked_out)?;
     for c in keys.chars() {
-        press(&mut state, store, c)?;
+        take(&mut state, store, &history, Msg::Key(key(c)))?;
     }
     Ok(state)
 }
 
-fn press(state: &mut State, store: &Store, c: char) -> anyhow::Result<()> {
-    let key = match c {
+fn key(c: char) -> Key {
+    match c {
         '\n' => Key::of(Code::Enter),
         '\t' => Key::of(Code::Tab),
         '\u{1b}' => Key::of(Code::Esc),
         c => Key::char(c),
-    };
-    for effect in update(state, Msg::Key(key), now()) {
-        if let Effect::ReadLedger(batch) = effect {
-            let lines = Arc::new(store.ledger(batch)?);
-            update(state, Msg::Ledger(batch, lines), now());
+    }
+}
+
+fn take(state: &mut State, store: &Store, history: &History, msg: Msg) -> anyhow::Result<()> {
+    for effect in update(state, msg, now()) {
+        match effect {
+            Effect::ReadLedger(batch) => {
+                let lines = Arc::new(store.ledger(batch)?);
+                update(state, Msg::Ledger(batch, lines), now());
+            }
+            Effect::WorkOutHealthy(spot) => {
+                let household = store.household(now())?;
+                let line = Arc::new(healthy_at(&household, spot, history, now()));
+                update(state, Msg::Healthy(spot, line), now());
+            }
+            _ => {}
         }
     }
     Ok(())

@@ -1,10 +1,13 @@
 use super::{
-    PointKind, StepFate, TrendCurve, TrendData, TrendEarlier, TrendPoint, TrendStep, day_time,
+    DayTime, PointKind, StepFate, TrendCurve, TrendData, TrendEarlier, TrendPoint, TrendStep,
+    day_time,
 };
-use crate::domain::records::{Dossier, StepStatus};
+use crate::app::msg::Spot;
+use crate::domain::records::{Dossier, Household, StepStatus};
 use crate::domain::sums::{mass, refractometer};
 use crate::domain::units::{Celsius, Days, Grams, Gravity, GravityDelta, Moment, Share};
-use crate::engine::facts::Told;
+use crate::engine::facts::{self, Told};
+use crate::engine::stories::Story;
 use crate::engine::{
     Assessment, Due, EventKind, History, Observation, OriginalGravity, Seen, SuspicionWhy, assess,
 };
@@ -64,40 +67,50 @@ impl TrendData {
         self
     }
 
-    /// Adds the way a healthy ferment of this kind would go: what the engine
-    /// expects of the same must, yeast and temperatures before any reading.
-    #[must_use]
-    pub fn with_healthy(mut self, told: &Told, history: &History) -> Self {
-        let Some(pitched) = told.facts.pitched else {
-            return self;
-        };
-        let mut facts = told.facts.clone();
-        let first = told.gravities.first().map(|g| g.1);
-        facts.og = facts.og.or(first.map(OriginalGravity::Measured));
-        facts.stall_prior = Share::known(0.0);
-        let healthy = assess(&facts, &[], &told.temperatures, history, pitched);
-        self.healthy = healthy
-            .curve
-            .iter()
-            .map(|c| (day_time(self.first_day, c.at), c.gravity.p50))
-            .collect();
-        self
-    }
-
     /// Adds an earlier batch, laid over this one by its own days.
-    pub fn add_earlier(&mut self, dossier: &Dossier, told: &Told) {
-        let Some(pitched) = dossier.batch.pitched else {
-            return;
-        };
+    pub fn add_earlier(&mut self, story: &Story) {
+        let start = day_time(story.pitched.day(), story.pitched);
         self.earlier.push(TrendEarlier {
-            name: dossier.batch.name.clone(),
-            line: told
-                .gravities
+            name: story.name.clone(),
+            line: story
+                .trend
                 .iter()
-                .map(|(at, gravity)| (day_time(pitched.day(), *at), *gravity))
+                .map(|(days, sg)| (start + days, Gravity::clamped(*sg)))
                 .collect(),
         });
     }
+}
+
+/// The way a healthy ferment in the place of this one would go: what the
+/// engine expects of the same must, yeast and temperatures before any reading.
+/// It takes the engine as long as an assessment; none before the pitch.
+pub fn healthy(told: &Told, history: &History) -> Vec<(DayTime, Gravity)> {
+    let Some(pitched) = told.facts.pitched else {
+        return Vec::new();
+    };
+    let mut facts = told.facts.clone();
+    let first = told.gravities.first().map(|g| g.1);
+    facts.og = facts.og.or(first.map(OriginalGravity::Measured));
+    facts.stall_prior = Share::known(0.0);
+    let healthy = assess(&facts, &[], &told.temperatures, history, pitched);
+    healthy
+        .curve
+        .iter()
+        .map(|c| (day_time(pitched.day(), c.at), c.gravity.p50))
+        .collect()
+}
+
+/// The same for what lies in a vessel.
+pub fn healthy_at(
+    household: &Household,
+    spot: Spot,
+    history: &History,
+    now: Moment,
+) -> Vec<(DayTime, Gravity)> {
+    let Some(dossier) = household.dossier(spot.batch) else {
+        return Vec::new();
+    };
+    healthy(&facts::told(household, dossier, spot.vessel, now), history)
 }
 
 fn points(told: &Told, assessment: &Assessment, time: &impl Fn(Moment) -> f64) -> Vec<TrendPoint> {

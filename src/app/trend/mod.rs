@@ -4,18 +4,25 @@
 //! Drawn by `tui::widgets::trend`.
 
 mod gather;
+mod hands;
 mod view;
 
+pub use gather::{healthy, healthy_at};
+pub use hands::{act, earlier, earlier_known, read_off, wheel};
 pub use view::TrendView;
 
 use crate::domain::records::TempBand;
 use crate::domain::units::{Celsius, Gravity, GravityDelta, Moment};
 use crate::engine::Spread;
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
+use std::sync::Arc;
 
 /// Local time in days from the midnight that began day 1: day n runs from
 /// n - 1 to n, whatever daylight saving does.
 pub type DayTime = f64;
+
+/// The way of a healthy ferment over days, oldest first.
+pub type Healthy = Arc<Vec<(DayTime, Gravity)>>;
 
 /// Everything that the trend of one batch can show.
 #[derive(Debug, Clone, PartialEq)]

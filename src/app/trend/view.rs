@@ -82,7 +82,7 @@ impl TrendView {
     }
 
     /// Narrows (factor below 1) or widens the span around the cursor, or the
-    /// middle. Wide enough to show everything, it follows the data again.
+    /// present. Wide enough to show everything, it follows the data again.
     pub fn zoom(&mut self, data: &TrendData, factor: f64) {
         let (from, to) = self.shown(data);
         let (first, last) = self.whole(data);
@@ -91,7 +91,7 @@ impl TrendView {
             self.span = None;
             return;
         }
-        let middle = self.cursor.unwrap_or(f64::midpoint(from, to));
+        let middle = self.cursor.unwrap_or(data.now);
         let share = ((middle - from) / (to - from)).clamp(0.0, 1.0);
         self.place(data, middle - share * wide, wide);
     }

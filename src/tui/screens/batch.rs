@@ -27,6 +27,15 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
 }
 
 fn head(state: &State, ink: &mut Ink) {
+    title(state, ink);
+    if let Some(row) = state.chosen_row() {
+        let room = usize::from(ink.area.width);
+        ink.say(0, 1, &numbers(state, row, room), Role::Ink);
+    }
+}
+
+/// Tag, name and state of the chosen batch, in a line.
+pub(super) fn title(state: &State, ink: &mut Ink) {
     let Some(dossier) = state.chosen_dossier() else {
         ink.say(0, 0, "This batch is no longer on the shelf.", Role::Muted);
         return;
@@ -40,8 +49,6 @@ fn head(state: &State, ink: &mut Ink) {
     let mark = mark(row.state);
     let x = ink.mark(x + 2, 0, mark) + 1;
     ink.say(x, 0, &sureness(row), mark.tone().role());
-    let room = usize::from(ink.area.width);
-    ink.say(0, 1, &numbers(state, row, room), Role::Ink);
 }
 
 /// The numbers of a batch in a line.

@@ -22,6 +22,7 @@ mod settings;
 mod sheet;
 mod shelf;
 mod top;
+mod trend;
 mod watch;
 mod welcome;
 mod why;
@@ -60,6 +61,7 @@ fn cover(state: &State, ink: &mut Ink) -> Option<Position> {
         _ => match state.screen {
             Screen::Shelf => shelf::draw(state, ink),
             Screen::Batch => batch::draw(state, ink),
+            Screen::Trend => trend::draw(state, ink),
             Screen::Round => round::draw(state, ink),
             Screen::Bench => return bench::draw(state, ink),
             Screen::Planner => planner::draw(state, ink),
