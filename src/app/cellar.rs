@@ -17,7 +17,7 @@ use crate::domain::taking;
 use crate::domain::units::{Litres, Moment};
 use crate::engine::cellar::{self, OpenWhy, Readiness, Tapped};
 use crate::engine::stories::{self, Order, Story};
-use chrono::Datelike;
+use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -224,7 +224,7 @@ pub fn take_means(state: &State, id: LotId, text: &str) -> Result<String, String
 }
 
 /// The instant on a day: now, or noon of an earlier day in today's offset.
-pub fn moment_of(on: Option<chrono::NaiveDate>, now: Moment) -> Moment {
+pub fn moment_of(on: Option<NaiveDate>, now: Moment) -> Moment {
     match on {
         Some(day) if day != now.day() => now.plus_days((day - now.day()).num_days() as f64),
         _ => now,
@@ -558,8 +558,23 @@ pub fn advice(state: &State) -> Vec<Line> {
             format!("open next: {} ({why})", lot.batch.name),
         ));
     }
+    if next.is_empty()
+        && let Some(first) = first_ready(state)
+    {
+        let day = say::date_of(first, today);
+        lines.push(line(
+            LineTone::Muted,
+            format!("nothing is ready before {day}"),
+        ));
+    }
     lines.push(line(LineTone::Muted, year(state)));
     lines
+}
+
+/// The day on which the first of the bottles there are is ready.
+fn first_ready(state: &State) -> Option<NaiveDate> {
+    let cellar = &state.supplies.cellar;
+    cellar.stocked().filter_map(|l| l.lot.ready_from).min()
 }
 
 /// What was made this calendar year beside the usual home limits.

@@ -253,10 +253,7 @@ fn facts_of(page: &Page<'_>) -> Vec<Line> {
                 .max()
                 .map(|d| d.format("%-d %b %Y").to_string()),
         ),
-        (
-            "next time",
-            (!batch.note.is_empty()).then(|| batch.note.clone()),
-        ),
+        ("note", (!batch.note.is_empty()).then(|| batch.note.clone())),
     ];
     all.into_iter()
         .filter_map(|(what, value)| value.map(|v| Line::new(what, v)))

@@ -1,4 +1,5 @@
 //! Whole mornings with the real program in a pseudo-terminal.
 
+mod cellar;
 mod morning;
 mod terminal;

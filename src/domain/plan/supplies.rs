@@ -84,7 +84,7 @@ impl Supplies {
             .iter()
             .filter(|m| m.year == year && (m.style == Style::Beer) == beer)
             .map(|m| m.volume.get())
-            .sum();
+            .fold(0.0, |sum, v| sum + v);
         Litres::clamped(all)
     }
 

@@ -95,7 +95,7 @@ struct Columns {
 impl Columns {
     fn of(width: u16) -> Self {
         let name = if width >= WIDE { 40 } else { 22 };
-        let place = if width >= WIDE { 22 } else { 14 };
+        let place = if width >= WIDE { 22 } else { 12 };
         Self {
             left: name,
             size: name + 10,
