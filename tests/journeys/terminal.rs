@@ -11,21 +11,32 @@ use std::time::Duration;
 /// Far longer than anything takes; only a failure waits so long.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-struct Shared {
-    parser: Mutex<(vt100::Parser, bool)>,
-    changed: Condvar,
+pub(crate) struct Shared {
+    pub(crate) parser: Mutex<(vt100::Parser, bool)>,
+    pub(crate) changed: Condvar,
 }
 
 /// A running skep.
 pub(crate) struct Terminal {
-    shared: Arc<Shared>,
-    writer: Box<dyn Write + Send>,
+    pub(crate) shared: Arc<Shared>,
+    pub(crate) writer: Box<dyn Write + Send>,
     master: Box<dyn MasterPty + Send>,
-    child: Box<dyn Child + Send + Sync>,
+    pub(crate) child: Box<dyn Child + Send + Sync>,
 }
 
 impl Terminal {
     pub(crate) fn start(store: &Path, home: &Path, words: &[&str]) -> Self {
+        Self::start_with(env!("CARGO_BIN_EXE_skep"), store, home, words, &[])
+    }
+
+    /// Starts a program of that path with more in its environment.
+    pub(crate) fn start_with(
+        program: &str,
+        store: &Path,
+        home: &Path,
+        words: &[&str],
+        env: &[(&str, &str)],
+    ) -> Self {
         let (rows, cols) = (24, 80);
         let size = PtySize {
             rows,
@@ -34,7 +45,7 @@ impl Terminal {
             pixel_height: 0,
         };
         let pair = native_pty_system().openpty(size).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_skep"));
+        let mut command = CommandBuilder::new(program);
         command.args(words);
         command.env("SKEP_STORE", store);
         command.env("HOME", home);
@@ -43,6 +54,9 @@ impl Terminal {
         command.env("XDG_STATE_HOME", home);
         command.env("TERM", "xterm-256color");
         command.env_remove("NO_COLOR");
+        for (name, value) in env {
+            command.env(name, value);
+        }
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
         let parser =

@@ -1,0 +1,10 @@
+//! What skep does when things break: it is killed, its file is damaged, its
+//! disk fails, many write at once, the clock jumps, and what comes in is hostile.
+//!
+//! Each test prints its counts; the long forms are listed in `DEVELOPERS.md`.
+
+mod kill;
+mod kit;
+#[path = "../journeys/terminal.rs"]
+#[expect(dead_code, reason = "the journeys use more of it")]
+mod terminal;
