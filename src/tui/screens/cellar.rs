@@ -26,7 +26,7 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
 fn bottles(state: &State, ink: &mut Ink) {
     let all = cellar::held(state);
     let advice = cellar::advice(state);
-    let foot = if ink.area.width >= WIDE { 2 } else { 3 };
+    let foot = 3;
     let body = Rect {
         height: ink.area.height.saturating_sub(foot),
         ..ink.area
