@@ -53,6 +53,8 @@ pub enum Action {
     Slip,
     /// Begin a slip that is a note.
     Note,
+    /// Put what is advised on the chosen batch's list.
+    FollowUp,
     /// Begin a slip for the place the chosen vessel stands in.
     PlaceSlip,
     /// Mark a step done.
@@ -448,6 +450,15 @@ static TABLE: &[Binding] = &[
     .rank(4)
     .when(State::on_reading),
     // Steps.
+    Binding::new(
+        A::FollowUp,
+        &[k('+')],
+        "advice",
+        "Put what is advised on the list: the deed today, then a reading to see whether it helped.",
+        Group::Steps,
+        &[SHELF, BATCH],
+    )
+    .when(State::can_follow_up),
     Binding::new(
         A::Done,
         &[k('d')],

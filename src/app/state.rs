@@ -322,7 +322,7 @@ impl State {
         let mut data = TrendData::gather(dossier, &told, &row.assessment, morning.now);
         data = data.with_dues(dues);
         if let Some(healthy) = self.healthy.get(&spot(row)) {
-            data.healthy.clone_from(healthy);
+            data.healthy.clone_from(&healthy.healthy);
         }
         for story in trend::earlier(self) {
             data.add_earlier(story);
@@ -364,6 +364,14 @@ impl State {
             Screen::Round => self.round.as_ref().is_some_and(|r| r.subject().is_some()),
             _ => self.chosen_row().is_some_and(|r| r.vessel.is_some()),
         }
+    }
+
+    /// Something is advised that can be put on the list.
+    pub fn can_follow_up(&self) -> bool {
+        self.chosen_row().is_some_and(|r| {
+            let advice = r.assessment.advice.first();
+            advice.is_some_and(|a| a.follow_up.is_some()) && r.day.is_some()
+        })
     }
 
     /// A place's temperature can be typed.

@@ -278,6 +278,7 @@ fn act_on_screen(state: &mut State, action: Action, typed: Option<char>) -> Effe
         (Screen::Bottling, _) => bottling::act(state, action),
         (Screen::Cellar, _) => cellar::act(state, action, typed),
         (_, Action::Slip) => begin_slip(state, typed),
+        (_, Action::FollowUp) => steps::follow_up(state),
         (_, Action::Note) => begin_slip(state, Some('\'')),
         (Screen::Shelf, _) => shelf::act(state, action),
         (Screen::Batch, _) => batch::act(state, action),

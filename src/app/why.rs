@@ -64,7 +64,8 @@ pub fn cards(state: &State, at: Spot) -> Vec<Card> {
     .collect()
 }
 
-fn unit(settings: &Settings) -> TemperatureUnit {
+/// The scale on which this maker reads temperatures.
+pub(super) fn unit(settings: &Settings) -> TemperatureUnit {
     match settings.units {
         UnitSystem::Us => TemperatureUnit::Fahrenheit,
         UnitSystem::Metric => TemperatureUnit::Celsius,

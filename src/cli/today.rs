@@ -7,6 +7,8 @@ use super::report::json::{ShowJson, TodayJson};
 use super::report::{exit_of, exit_of_morning, text};
 use super::shell::Shell;
 use super::trouble::Trouble;
+use crate::app::Spot;
+use crate::app::trend::healthy_at;
 use crate::domain::records::{Household, VesselId};
 use crate::domain::slip::parse_day;
 use crate::domain::units::Moment;
@@ -81,7 +83,13 @@ pub(super) fn show(sh: &mut Shell<'_>, args: &Show) -> Result<Exit, Trouble> {
             ShowJson::new(&household, &morning, row, exit, ledger),
         )?;
     } else {
-        text::show(sh.out, &household, &morning, row)?;
+        let spot = Spot {
+            batch: row.batch,
+            vessel: row.vessel,
+        };
+        let history = learned(&store, &household, sh.now)?;
+        let beside = healthy_at(&household, spot, &history, sh.now);
+        text::show(sh.out, &household, &morning, row, &beside.what_ifs)?;
         if let Some(lines) = ledger {
             text::ledger(sh.out, &lines, &household, sh.now)?;
         }

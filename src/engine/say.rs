@@ -1,8 +1,8 @@
 //! Sentences for the engine's values: the one place where their words are made.
 
 use super::{
-    Action, Avoid, BottlingHold, Cause, Evidence, FermentState, Headline, NextReading, Question,
-    Sign, Style, SuspicionWhy,
+    Action, Avoid, BottlingHold, Cause, Caveat, Change, Evidence, FermentState, Headline,
+    NextReading, Question, Sign, Style, SuspicionWhy, WhatIf,
 };
 use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment, Share};
 
@@ -337,6 +337,58 @@ impl NextReading {
             Question::WhenFinished => "would narrow the finish most",
         };
         format!("{when} {what}.")
+    }
+}
+
+impl WhatIf {
+    /// How finish and risk would move, as a sentence.
+    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+        let what = match self.change {
+            Change::LeftAlone => "Left alone".to_owned(),
+            Change::Fed => "Fed now".to_owned(),
+            Change::Warmer(by) if by.get() < 0.0 => format!("{} cooler", unit.by(by)),
+            Change::Warmer(by) => format!("{} warmer", unit.by(by)),
+        };
+        let moves = match self.change {
+            Change::Fed => "the model moves no figure".to_owned(),
+            Change::LeftAlone => {
+                format!("it sticks with a chance of {}", chance_of(self.risk.0))
+            }
+            Change::Warmer(_) => {
+                let (before, after) = (chance_of(self.risk.0), chance_of(self.risk.1));
+                let finish = finish_moves(self.finish_moves_days);
+                if before == after {
+                    format!("{finish}; the chance that it sticks stays at {after}")
+                } else {
+                    format!("{finish}; it sticks with a chance of {after} instead of {before}")
+                }
+            }
+        };
+        let caveat = self.caveat.map_or("", Caveat::words);
+        format!("{what}: {moves}.{caveat}")
+    }
+}
+
+fn finish_moves(moved: Option<f64>) -> String {
+    match moved {
+        None => "no finish to move".into(),
+        Some(d) if d.abs() < 0.5 => "finish on the same day".into(),
+        Some(d) if d < 0.0 => format!("finish {} sooner", days(-d)),
+        Some(d) => format!("finish {} later", days(d)),
+    }
+}
+
+impl Caveat {
+    /// What is not known, to be added to a sentence.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::HelpsOnlyIfCold => " It helps a stuck one only where cold was the cause.",
+            Self::TooWarm => " That is above what the yeast likes.",
+            Self::HelpsOnlyIfHungry => {
+                " It helps only where nitrogen was short; so late it helped in part in one trial."
+            }
+            Self::TooFewReadings => " There are too few readings to say.",
+        }
     }
 }
 

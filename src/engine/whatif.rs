@@ -1,5 +1,5 @@
 use super::assess::with_future;
-use super::{Assessment, Facts, History, Observation, TemperaturePoint, assess};
+use super::{Assessment, Facts, FermentState, History, Observation, TemperaturePoint, assess};
 use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment, Share};
 
 /// One thing that could be changed today.
@@ -84,6 +84,27 @@ pub fn what_if(
         caveat: caveat(facts, &before, change, here),
         after,
     }
+}
+
+/// The changes worth asking about while a ferment is under way: 2 °C warmer,
+/// fed now, left alone. Empty before the pitch and once it is surely finished.
+pub fn what_ifs(
+    facts: &Facts,
+    readings: &[Observation],
+    temperatures: &[TemperaturePoint],
+    history: &History,
+    now: Moment,
+) -> Vec<WhatIf> {
+    if facts.pitched.is_none() {
+        return Vec::new();
+    }
+    let ask = |change| what_if(facts, readings, temperatures, history, now, change);
+    let alone = ask(Change::LeftAlone);
+    if alone.after.states.of(FermentState::Finished).get() > 0.8 {
+        return Vec::new();
+    }
+    let warmer = ask(Change::Warmer(CelsiusDelta::known(2.0)));
+    vec![alone, warmer, ask(Change::Fed)]
 }
 
 /// Practice: never above this.

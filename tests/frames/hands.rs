@@ -31,6 +31,24 @@ fn a_reading_takes_two_digits_and_enter() {
 }
 
 #[test]
+fn advice_goes_on_the_list_with_one_key_and_only_once() {
+    let mut table = Table::new();
+    let before = open_steps(&table, "J2");
+    table.press("+");
+    // J2 is stuck: the deed today, and the reading that tells whether it helped.
+    assert_eq!(open_steps(&table, "J2"), before + 2);
+    table.press("+");
+    assert_eq!(open_steps(&table, "J2"), before + 2);
+    assert!(
+        table.text().contains("on the list already"),
+        "{}",
+        table.text()
+    );
+    table.press("uu");
+    assert_eq!(open_steps(&table, "J2"), before);
+}
+
+#[test]
 fn a_doubtful_reading_asks_once_more_and_stays_typed() {
     let mut table = Table::new();
     let before = readings(&table, "J2");

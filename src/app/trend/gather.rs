@@ -1,15 +1,16 @@
 use super::{
-    DayTime, PointKind, StepFate, TrendCurve, TrendData, TrendEarlier, TrendPoint, TrendStep,
-    day_time,
+    Beside, DayTime, PointKind, StepFate, TrendCurve, TrendData, TrendEarlier, TrendPoint,
+    TrendStep, day_time,
 };
 use crate::app::msg::Spot;
-use crate::domain::records::{Dossier, Household, StepStatus};
+use crate::domain::records::{Dossier, Household, Stage, StepStatus};
 use crate::domain::sums::{mass, refractometer};
 use crate::domain::units::{Celsius, Days, Grams, Gravity, GravityDelta, Moment, Share};
 use crate::engine::facts::{self, Told};
 use crate::engine::stories::Story;
 use crate::engine::{
     Assessment, Due, EventKind, History, Observation, OriginalGravity, Seen, SuspicionWhy, assess,
+    what_ifs,
 };
 
 /// Error of reading a hydrometer in a must that gives off gas, beside the step
@@ -100,17 +101,27 @@ pub fn healthy(told: &Told, history: &History) -> Vec<(DayTime, Gravity)> {
         .collect()
 }
 
-/// The same for what lies in a vessel.
-pub fn healthy_at(
-    household: &Household,
-    spot: Spot,
-    history: &History,
-    now: Moment,
-) -> Vec<(DayTime, Gravity)> {
+/// The same for what lies in a vessel, with how finish and risk would move.
+pub fn healthy_at(household: &Household, spot: Spot, history: &History, now: Moment) -> Beside {
     let Some(dossier) = household.dossier(spot.batch) else {
-        return Vec::new();
+        return Beside::default();
     };
-    healthy(&facts::told(household, dossier, spot.vessel, now), history)
+    let told = facts::told(household, dossier, spot.vessel, now);
+    let what_ifs = if dossier.batch.stage == Stage::Fermenting {
+        what_ifs(
+            &told.facts,
+            &told.observations,
+            &told.temperatures,
+            history,
+            now,
+        )
+    } else {
+        Vec::new()
+    };
+    Beside {
+        healthy: healthy(&told, history),
+        what_ifs,
+    }
 }
 
 fn points(told: &Told, assessment: &Assessment, time: &impl Fn(Moment) -> f64) -> Vec<TrendPoint> {

@@ -13,7 +13,7 @@ pub use view::TrendView;
 
 use crate::domain::records::TempBand;
 use crate::domain::units::{Celsius, Gravity, GravityDelta, Moment};
-use crate::engine::Spread;
+use crate::engine::{Spread, WhatIf};
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 use std::sync::Arc;
 
@@ -21,8 +21,17 @@ use std::sync::Arc;
 /// n - 1 to n, whatever daylight saving does.
 pub type DayTime = f64;
 
-/// The way of a healthy ferment over days, oldest first.
-pub type Healthy = Arc<Vec<(DayTime, Gravity)>>;
+/// What is worked out beside the morning for the chosen batch.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Beside {
+    /// The way of a healthy ferment over days, oldest first.
+    pub healthy: Vec<(DayTime, Gravity)>,
+    /// How finish and risk would move.
+    pub what_ifs: Vec<WhatIf>,
+}
+
+/// The same, shared between the threads.
+pub type Healthy = Arc<Beside>;
 
 /// Everything that the trend of one batch can show.
 #[derive(Debug, Clone, PartialEq)]

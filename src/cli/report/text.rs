@@ -8,7 +8,7 @@ use crate::domain::sums::figures::{Figure, FigureSpec, System};
 use crate::domain::units::Moment;
 use crate::engine::{Due, Timing};
 use crate::engine::{Flag, TemperatureUnit};
-use crate::engine::{Morning, Row};
+use crate::engine::{Morning, Row, WhatIf};
 use crate::tui::text::{fit, fit_right, safe, wrap};
 use chrono::NaiveDate;
 use std::io::{self, Write};
@@ -194,6 +194,7 @@ pub(crate) fn show(
     household: &Household,
     morning: &Morning,
     row: &Row,
+    what_ifs: &[WhatIf],
 ) -> io::Result<()> {
     let now = morning.now;
     let settings = &household.settings;
@@ -211,6 +212,7 @@ pub(crate) fn show(
         .iter()
         .map(|a| a.action.sentence(unit));
     heading(out, "Advice, one thing at a time", advice)?;
+    heading(out, "What if", what_ifs.iter().map(|w| w.sentence(unit)))?;
     let holds = row
         .assessment
         .bottling
