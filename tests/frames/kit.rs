@@ -376,7 +376,10 @@ pub(crate) fn fixed_morning(household: &Household) -> Morning {
                 action: Action::MeasureAgain,
                 answers: None,
                 avoid: vec![Avoid::Bottling],
-                follow_up: None,
+                follow_up: Some(skep::engine::FollowUp {
+                    action: Action::MeasureAgain,
+                    read_again_in_days: 1,
+                }),
             }];
         }
         row.assessment = Arc::new(a);
