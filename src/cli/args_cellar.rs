@@ -195,5 +195,5 @@ pub(crate) struct Sheet {
     pub(crate) text: bool,
     /// Write it to this file
     #[arg(long, value_name = "FILE")]
-    pub(crate) out: Option<PathBuf>,
+    pub(crate) into: Option<PathBuf>,
 }

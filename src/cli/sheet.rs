@@ -48,7 +48,7 @@ pub(super) fn sheet(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     } else {
         sheet_html(&whole(&page, &store, sh)?)
     };
-    let Some(path) = &args.out else {
+    let Some(path) = &args.into else {
         sh.out.write_all(text.as_bytes())?;
         return Ok(Exit::Fine);
     };
