@@ -5,7 +5,9 @@ use super::msg::{Effect, Hit, Spot};
 use super::state::{Effects, State, spot};
 use super::trend;
 use crate::domain::deeds::Deed;
-use crate::domain::records::{BatchId, Dossier, Fate, LedgerEntry, LedgerLine, Reading, Step};
+use crate::domain::records::{
+    BatchId, Dossier, Fate, LedgerEntry, LedgerLine, Reading, Step, StepId,
+};
 use crate::engine::Due;
 use std::sync::Arc;
 
@@ -185,6 +187,15 @@ fn step(state: &mut State, by: isize) {
     let last = state.batch.length(state).saturating_sub(1);
     let at = state.batch.at();
     *at = at.saturating_add_signed(by).min(last);
+}
+
+/// The plan has the keys, with a step chosen in it.
+pub(super) fn choose_step(state: &mut State, step: StepId) {
+    let at = state
+        .chosen_dossier()
+        .and_then(|d| plan_order(d).iter().position(|s| s.id == step));
+    state.batch.part = Part::Plan;
+    state.batch.plan_at = at.unwrap_or(state.batch.plan_at);
 }
 
 /// The vessel beside the chosen one, in the order of the shelf.

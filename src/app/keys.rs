@@ -81,6 +81,8 @@ pub enum Action {
     Wider,
     /// See less of it, closer.
     Closer,
+    /// Look for anything and go there.
+    Find,
     /// All of the time axis, nothing read off.
     Whole,
     /// Days or dates on the time axis.
@@ -150,6 +152,8 @@ pub enum Scope {
     Cell,
     /// While a form lies on top.
     Sheet,
+    /// While something is looked for.
+    Find,
 }
 
 impl Scope {
@@ -165,7 +169,8 @@ impl Scope {
             | Self::Help
             | Self::Settings
             | Self::Cell
-            | Self::Sheet => true,
+            | Self::Sheet
+            | Self::Find => true,
         }
     }
 }
@@ -321,6 +326,14 @@ pub fn resolve(state: &State, key: Key) -> Option<Action> {
     })
 }
 
+/// The key of an action on the screen shown, or empty where it has none.
+pub fn key_of(state: &State, action: Action) -> String {
+    let here = [Scope::On(state.screen), Scope::Everywhere];
+    table()
+        .find(|b| b.action == action && b.scopes.iter().any(|s| here.contains(s)))
+        .map_or_else(String::new, Binding::key_name)
+}
+
 /// The bindings that can do something now, in the order of the footer.
 pub fn hints(state: &State) -> Vec<&'static Binding> {
     let scopes = state.scopes();
@@ -340,6 +353,7 @@ pub fn listed(scopes: &[Scope], group: Group) -> impl Iterator<Item = &'static B
 pub fn table() -> impl Iterator<Item = &'static Binding> {
     TABLE
         .iter()
+        .chain(super::keys_looking::TABLE)
         .chain(super::keys_planning::TABLE)
         .chain(super::keys_cellar::TABLE)
 }
@@ -734,173 +748,6 @@ static TABLE: &[Binding] = &[
         &[BENCH],
     )
     .when(|state| state.bench.on_choice()),
-    Binding::new(
-        A::Go(Screen::Trend),
-        &[k('z')],
-        "trend",
-        "The trend as large as the screen, with a cursor that reads values off.",
-        Group::Screens,
-        &[SHELF, BATCH],
-    )
-    .rank(9)
-    .when(State::has_trend),
-    Binding::new(
-        A::Wider,
-        &[k('[')],
-        "wider",
-        "See more days in the trend.",
-        Group::Moving,
-        &[BATCH],
-    )
-    .when(State::has_trend),
-    Binding::new(
-        A::Closer,
-        &[k(']')],
-        "closer",
-        "See fewer days in the trend, closer.",
-        Group::Moving,
-        &[BATCH],
-    )
-    .when(State::has_trend),
-    Binding::new(
-        A::Whole,
-        &[k(' ')],
-        "whole trend",
-        "All of the trend again, and no cursor.",
-        Group::Moving,
-        &[SHELF, BATCH, TREND],
-    )
-    .rank(6)
-    .when(State::trend_is_moved),
-    // The trend in large.
-    Binding::new(
-        A::Left,
-        &[LEFT, k('h')],
-        "read off",
-        "The cursor to the left; the first time it stands at the present.",
-        Group::Moving,
-        &[TREND],
-    ),
-    Binding::new(
-        A::Right,
-        &[RIGHT, k('l')],
-        "read off",
-        "The cursor to the right; the first time it stands at the present.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(2),
-    Binding::new(
-        A::Closer,
-        &[UP, k(']')],
-        "closer",
-        "Fewer days, closer; around the cursor, or else the present.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(3),
-    Binding::new(
-        A::Wider,
-        &[DOWN, k('[')],
-        "wider",
-        "More days at once.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(4),
-    Binding::new(
-        A::PageUp,
-        &[PGUP],
-        "earlier days",
-        "Half a screen of days back.",
-        Group::Moving,
-        &[TREND],
-    ),
-    Binding::new(
-        A::PageDown,
-        &[PGDN],
-        "later days",
-        "Half a screen of days on.",
-        Group::Moving,
-        &[TREND],
-    ),
-    Binding::new(
-        A::First,
-        &[HOME],
-        "first day",
-        "The cursor to the first day.",
-        Group::Moving,
-        &[TREND],
-    ),
-    Binding::new(
-        A::Last,
-        &[END],
-        "last day",
-        "The cursor to the last day that is shown.",
-        Group::Moving,
-        &[TREND],
-    ),
-    Binding::new(
-        A::Next,
-        &[TAB],
-        "next reading",
-        "The cursor on the next reading.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(5),
-    Binding::new(
-        A::Previous,
-        &[BACKTAB],
-        "reading before",
-        "The cursor on the reading before.",
-        Group::Moving,
-        &[TREND],
-    ),
-    Binding::new(
-        A::Earlier,
-        &[k('e')],
-        "earlier ones",
-        "Lay your earlier batches of this kind over it, day by day, or take them off.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(7),
-    Binding::new(
-        A::Names,
-        &[k('s')],
-        "step names",
-        "Name the steps beside their ticks, or not.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(8),
-    Binding::new(
-        A::Axis,
-        &[k('x')],
-        "days, dates",
-        "Days of the batch or dates along the axis.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(9),
-    Binding::new(
-        A::Up,
-        &[k('k'), k('p')],
-        "vessel before",
-        "The vessel before, in the order of the shelf.",
-        Group::Moving,
-        &[TREND],
-    ),
-    Binding::new(
-        A::Down,
-        &[k('j'), k('n')],
-        "next vessel",
-        "The next vessel, in the order of the shelf.",
-        Group::Moving,
-        &[TREND],
-    )
-    .rank(10),
     // Screens.
     Binding::new(
         A::Open,
@@ -1150,6 +997,7 @@ mod tests {
         S::On(Screen::Editor),
         S::Cell,
         S::Sheet,
+        S::Find,
     ];
 
     /// Scopes in which keys are looked up together.
@@ -1194,7 +1042,7 @@ mod tests {
 
     #[test]
     fn there_is_a_way_out_of_everything_that_lies_on_top() {
-        for scope in ON_TOP.iter().chain(&[S::Cell, S::Sheet]) {
+        for scope in ON_TOP.iter().chain(&[S::Cell, S::Sheet, S::Find]) {
             let out = table().any(|b| b.action == A::Back && b.scopes.contains(scope));
             assert!(out, "no way out of {scope:?}");
         }

@@ -192,7 +192,7 @@ pub(super) static TABLE: &[Binding] = &[
         Group::Planning,
         &[PLANNER],
     )
-    .rank(6)
+    .rank(2)
     .when(kept_plan),
     Binding::new(
         A::Day,

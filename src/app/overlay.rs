@@ -1,6 +1,7 @@
 //! What can lie on top of a screen; the last one has the keys.
 
 use super::cell::CellPad;
+use super::find::FindSheet;
 use super::help::HelpSheet;
 use super::keys::Scope;
 use super::msg::Ticket;
@@ -33,6 +34,8 @@ pub enum Overlay {
     Cell(CellPad),
     /// A form.
     Sheet(FormSheet),
+    /// Something being looked for.
+    Find(FindSheet),
 }
 
 impl Overlay {
@@ -49,6 +52,7 @@ impl Overlay {
             Self::Settings(_) => Scope::Settings,
             Self::Cell(_) => Scope::Cell,
             Self::Sheet(_) => Scope::Sheet,
+            Self::Find(_) => Scope::Find,
         }
     }
 
@@ -62,7 +66,7 @@ impl Overlay {
             Self::Settings(sheet) => Some(&mut sheet.errand),
             Self::Cell(pad) => Some(&mut pad.errand),
             Self::Sheet(sheet) => Some(&mut sheet.errand),
-            Self::Clock | Self::Why(_) | Self::Help(_) => None,
+            Self::Clock | Self::Why(_) | Self::Help(_) | Self::Find(_) => None,
         }
     }
 
@@ -76,7 +80,7 @@ impl Overlay {
             Self::Settings(sheet) => sheet.form.touched,
             Self::Cell(pad) => !pad.field.is_blank(),
             Self::Sheet(sheet) => sheet.form.touched,
-            Self::Clock | Self::Why(_) | Self::Help(_) => false,
+            Self::Clock | Self::Why(_) | Self::Help(_) | Self::Find(_) => false,
         }
     }
 }

@@ -9,6 +9,7 @@ use super::cellar;
 use super::checklist;
 use super::clock::Clock;
 use super::editor;
+use super::find;
 use super::handling;
 use super::help::HelpSheet;
 use super::key::Key;
@@ -141,6 +142,11 @@ fn type_into(state: &mut State, key: Key) -> Effects {
                 sheet.scroll = 0;
             }
         }
+        Overlay::Find(sheet) => {
+            if sheet.field.press(key) {
+                sheet.at = 0;
+            }
+        }
         Overlay::Settings(sheet) => {
             if sheet.errand.sent.is_none() && sheet.form.press(key) {
                 sheet.errand.touched();
@@ -206,6 +212,10 @@ fn paste(state: &mut State, text: &str) -> Effects {
             sheet.field.paste(text);
             sheet.scroll = 0;
         }
+        Overlay::Find(sheet) => {
+            sheet.field.paste(text);
+            sheet.at = 0;
+        }
         Overlay::Settings(sheet) if sheet.errand.sent.is_none() => {
             sheet.form.paste(text);
             sheet.errand.touched();
@@ -239,6 +249,7 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
             .overlays
             .push(Overlay::Help(HelpSheet::on(state.screen))),
         Action::Settings => settings::open(state),
+        Action::Find => find::open(state),
         Action::Undo => return ask(state, Effect::Undo),
         Action::Redo => return ask(state, Effect::Redo),
         Action::Why => open_why(state),
@@ -336,6 +347,7 @@ fn act_on_top(state: &mut State, top: Overlay, action: Action) -> Effects {
             sheet.at = sheet.at.saturating_add_signed(by).min(last);
             steps::reopen(state, Overlay::Why(sheet), Vec::new())
         }
+        (Overlay::Find(sheet), _) => find::act(state, sheet, action),
         (Overlay::Help(sheet), _) => help_act(state, sheet, action),
         (Overlay::Settings(sheet), _) => settings_act(state, sheet, action),
         (top, _) => steps::reopen(state, top, Vec::new()),
@@ -475,6 +487,9 @@ fn clock_to_done(state: &mut State) -> Effects {
 }
 
 fn mouse(state: &mut State, hit: Hit) -> Effects {
+    if let (Some(Overlay::Find(_)), Hit::Line(at)) = (state.overlays.last(), hit) {
+        return find::hit(state, at);
+    }
     if !state.overlays.is_empty() {
         return Vec::new();
     }
@@ -502,6 +517,9 @@ fn wheel(state: &mut State, by: i32) -> Effects {
     if let Some(Overlay::Help(sheet)) = state.overlays.last_mut() {
         sheet.scroll(by as isize);
         return Vec::new();
+    }
+    if let Some(Overlay::Find(_)) = state.overlays.last() {
+        find::wheel(state, by);
     }
     if !state.overlays.is_empty() {
         return Vec::new();

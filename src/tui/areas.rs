@@ -6,7 +6,7 @@ use super::widgets::trend::trend_time_at;
 use crate::app::bench::BenchLine;
 use crate::app::overlay::Overlay;
 use crate::app::steps::DonePad;
-use crate::app::{Hit, Screen, State, brief, cautions};
+use crate::app::{Hit, Screen, State, brief, cautions, find};
 use ratatui::layout::Rect;
 
 /// Smallest screen that is drawn on; below it a sentence stands alone.
@@ -80,6 +80,7 @@ pub fn covered(state: &State) -> bool {
                 | Overlay::Help(_)
                 | Overlay::Settings(_)
                 | Overlay::Sheet(_)
+                | Overlay::Find(_)
                 | Overlay::Clock
         )
     )
@@ -297,9 +298,26 @@ pub fn trend(body: Rect) -> Batch {
     }
 }
 
+/// The list of what was found, within a body.
+pub fn find(body: Rect) -> Rect {
+    let above = body.height.min(2);
+    Rect {
+        y: body.y + above,
+        height: body.height - above,
+        ..body
+    }
+}
+
 /// What a cell of the screen belongs to.
 pub fn hit(state: &State, screen: Rect, x: u16, y: u16) -> Option<Hit> {
     let areas = areas(state, screen);
+    if let Some(Overlay::Find(sheet)) = state.overlays.last() {
+        let list = find(areas.body);
+        let length = find::found(state, sheet).len();
+        let rows = usize::from(list.height);
+        let at = first_shown(sheet.at, length, rows) + row_in(list, x, y)?;
+        return (at < length).then_some(Hit::Line(at));
+    }
     match state.screen {
         Screen::Shelf => shelf_hit(state, shelf(state, areas.body), x, y),
         Screen::Batch => batch_hit(state, batch(areas.body), x, y),

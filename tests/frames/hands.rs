@@ -315,6 +315,69 @@ fn a_healthy_ferment_is_worked_out_once_for_each_vessel_and_not_with_each_key() 
     }
 }
 
+#[test]
+fn anything_is_found_by_a_few_letters_and_gone_to() {
+    // A batch by letters of its name, though not all of them, in order.
+    let mut table = Table::new();
+    table.press("/wndfl<Enter>");
+    assert_eq!(table.state.screen, Screen::Batch);
+    assert_eq!(table.state.chosen_row().unwrap().tag, "J4");
+    // A vessel by its tag.
+    table.press("/f1<Enter>");
+    assert_eq!(table.state.chosen_row().unwrap().tag, "F1");
+    // A step of another vessel: its line of the plan is chosen.
+    table.press("/j1 swirl and<Enter>");
+    assert_eq!(table.state.chosen_row().unwrap().tag, "J1");
+    let step = table.state.batch.step(&table.state).unwrap();
+    assert_eq!(step.title, "swirl and feed");
+    // A sum of the bench: its form is open, and letters are text there.
+    table.press("/priming<Enter>");
+    assert_eq!(table.state.screen, Screen::Bench);
+    let sum = table.state.bench.chosen().unwrap();
+    assert!(sum.title.contains("priming"), "{}", sum.title);
+    // From a screen where letters are text, by control; then a word.
+    table.press("<Ctrl-f>attenuation<Enter>");
+    assert!(
+        table.text().contains("How much of the original sugar"),
+        "{}",
+        table.text()
+    );
+    table.press("<Esc><Esc><Esc><Esc>");
+    // An action, with its name as it would act now.
+    let mut table = Table::new();
+    let before = readings(&table, "J2");
+    table.press("54<Enter>/undo<Enter>");
+    assert_eq!(readings(&table, "J2"), before);
+    table.press("/season<Enter>");
+    assert_eq!(table.state.screen, Screen::Season);
+}
+
+#[test]
+fn nothing_found_says_so_and_keeps_what_was_typed() {
+    let mut table = Table::new();
+    table.press("/qqqqzz<Enter>");
+    assert!(table.text().contains("Try fewer"), "{}", table.text());
+    assert!(table.text().contains("qqqqzz"));
+    table.press("<Esc>");
+    assert!(table.state.overlays.is_empty());
+    assert_eq!(table.state.screen, Screen::Shelf);
+}
+
+#[test]
+fn every_vessel_step_and_sum_is_found_by_its_own_name() {
+    use skep::app::find::{FindSheet, found};
+    let table = Table::new();
+    let all = found(&table.state, &FindSheet::default());
+    assert!(all.len() > 80, "{}", all.len());
+    for one in &all {
+        let mut sheet = FindSheet::default();
+        sheet.field.paste(&one.name);
+        let again = found(&table.state, &sheet);
+        let first: Vec<_> = again.iter().take(4).map(|f| &f.name).collect();
+        assert!(first.contains(&&one.name), "{} gives {first:?}", one.name);
+    }
+}
+
 /// One thing that happens.
 #[derive(Debug, Clone)]
 enum Event {

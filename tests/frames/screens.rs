@@ -82,6 +82,9 @@ fn sheets() {
     frames("help_words", &after("?<Tab>"));
     frames("help_search", &after("?skip"));
     frames("choices", &after(","));
+    frames("find_all", &after("/"));
+    frames("find", &after("/blnd<Down>"));
+    frames("find_nothing", &after("/qqqqzz"));
 }
 
 #[test]

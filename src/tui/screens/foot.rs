@@ -30,18 +30,45 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
         // Just after something was kept, the way back comes first.
         hints.sort_by_key(|b| b.action != Action::Undo);
     }
+    // The way out has its room before all others, then the help.
+    let helps = !kept && ink.area.width >= 60;
+    let help = hints.iter().copied().find(|b| b.action == Action::Help);
+    let last: Vec<&Binding> = help
+        .filter(|_| helps)
+        .into_iter()
+        .chain(way_out(&hints))
+        .collect();
+    let kept_free: u16 = last.iter().map(|b| short(b) + 3).sum();
+    let end = ink.area.width.saturating_sub(kept_free);
     for binding in hints {
-        let Some(next) = hint(state, binding, ink, x) else {
+        if last.iter().any(|l| std::ptr::eq(*l, binding)) {
             continue;
-        };
-        x = next;
+        }
+        if let Some(next) = hint(state, binding, ink, x, end) {
+            x = next;
+        }
+    }
+    for binding in last {
+        x = hint(state, binding, ink, x, ink.area.width).unwrap_or(x);
     }
 }
 
-/// One hint, when there is room for all of it; gives the column after it.
-fn hint(state: &State, binding: &Binding, ink: &mut Ink, x: u16) -> Option<u16> {
+/// How to leave what is shown.
+fn way_out(hints: &[&'static Binding]) -> Option<&'static Binding> {
+    let of = |action| hints.iter().copied().find(|b| b.action == action);
+    of(Action::Back).or_else(|| of(Action::Quit))
+}
+
+/// Columns of a hint with its shorter label.
+fn short(binding: &Binding) -> u16 {
+    (width(&binding.key_name()) + 1 + width(binding.label)) as u16
+}
+
+/// One hint, when there is room for all of it before `end`; gives the column
+/// after it.
+fn hint(state: &State, binding: &Binding, ink: &mut Ink, x: u16, end: u16) -> Option<u16> {
     let key = binding.key_name();
-    let room = ink.area.width.checked_sub(x)?;
+    let room = end.checked_sub(x)?;
     let long = binding.label_now(state);
     let fits = |label: &str| width(&key) + 1 + width(label) <= usize::from(room);
     let label = [long.as_str(), binding.label]

@@ -10,6 +10,7 @@ mod cellar;
 mod checklist;
 pub mod due;
 mod editor;
+mod find;
 mod foot;
 mod handling;
 mod help;
@@ -57,6 +58,7 @@ fn cover(state: &State, ink: &mut Ink) -> Option<Position> {
         Some(Overlay::Help(sheet)) => return Some(help::draw(sheet, ink)),
         Some(Overlay::Settings(sheet)) => return settings::draw(sheet, ink),
         Some(Overlay::Sheet(form)) => return sheet::draw(form, ink),
+        Some(Overlay::Find(sheet)) => return Some(find::draw(state, sheet, ink)),
         Some(Overlay::Clock) => watch::draw(state, ink),
         _ => match state.screen {
             Screen::Shelf => shelf::draw(state, ink),

@@ -27,7 +27,8 @@ pub(super) fn draw(state: &State, ink: &mut Ink) -> Option<Position> {
         | Overlay::Why(_)
         | Overlay::Help(_)
         | Overlay::Settings(_)
-        | Overlay::Sheet(_) => None,
+        | Overlay::Sheet(_)
+        | Overlay::Find(_) => None,
     }
 }
 

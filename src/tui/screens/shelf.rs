@@ -2,7 +2,8 @@
 //! chosen one; what is due.
 
 use super::due;
-use crate::app::{State, say};
+use crate::app::keys::{self, Action};
+use crate::app::{Screen, State, say};
 use crate::domain::records::{Settings, StepKind};
 use crate::engine::{Due, Row, State as Doing, TemperatureUnit, Timing, Urgency};
 use crate::tui::areas::{self, WIDE, first_shown};
@@ -115,7 +116,10 @@ fn list(state: &State, ink: &mut Ink) {
         ink.right(0, &note, Role::Muted);
     }
     if rows.is_empty() && state.morning.is_some() {
-        ink.say(2, 1, "No vessel holds anything.", Role::Muted);
+        let x = ink.say(2, 1, "No vessel holds anything: ", Role::Muted);
+        let key = keys::key_of(state, Action::Go(Screen::Planner));
+        let x = ink.say(x, 1, &key, Role::Key);
+        ink.say(x, 1, " plans a batch.", Role::Muted);
     }
 }
 

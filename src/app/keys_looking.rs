@@ -1,0 +1,295 @@
+//! Keys of looking closely: the trend, and the line that finds anything.
+
+use super::key::{Code, Key};
+use super::keys::{Action as A, Binding, Group, Scope as S};
+use super::screen::Screen;
+use super::state::State;
+
+const fn k(c: char) -> Key {
+    Key::char(c)
+}
+const ENTER: Key = Key::of(Code::Enter);
+const ESC: Key = Key::of(Code::Esc);
+const UP: Key = Key::of(Code::Up);
+const DOWN: Key = Key::of(Code::Down);
+const LEFT: Key = Key::of(Code::Left);
+const RIGHT: Key = Key::of(Code::Right);
+const PGUP: Key = Key::of(Code::PageUp);
+const PGDN: Key = Key::of(Code::PageDown);
+const HOME: Key = Key::of(Code::Home);
+const END: Key = Key::of(Code::End);
+const TAB: Key = Key::of(Code::Tab);
+const BACKTAB: Key = Key::of(Code::BackTab);
+
+const SHELF: S = S::On(Screen::Shelf);
+const BATCH: S = S::On(Screen::Batch);
+const TREND: S = S::On(Screen::Trend);
+const FIND: &[S] = &[S::Find];
+
+pub(super) static TABLE: &[Binding] = &[
+    Binding::new(
+        A::Go(Screen::Trend),
+        &[k('z')],
+        "trend",
+        "The trend as large as the screen, with a cursor that reads values off.",
+        Group::Screens,
+        &[SHELF, BATCH],
+    )
+    .rank(9)
+    .when(State::has_trend),
+    Binding::new(
+        A::Wider,
+        &[k('[')],
+        "wider",
+        "See more days in the trend.",
+        Group::Moving,
+        &[BATCH],
+    )
+    .when(State::has_trend),
+    Binding::new(
+        A::Closer,
+        &[k(']')],
+        "closer",
+        "See fewer days in the trend, closer.",
+        Group::Moving,
+        &[BATCH],
+    )
+    .when(State::has_trend),
+    Binding::new(
+        A::Whole,
+        &[k(' ')],
+        "whole trend",
+        "All of the trend again, and no cursor.",
+        Group::Moving,
+        &[SHELF, BATCH, TREND],
+    )
+    .rank(6)
+    .when(State::trend_is_moved),
+    // The trend in large.
+    Binding::new(
+        A::Left,
+        &[LEFT, k('h')],
+        "read off",
+        "The cursor to the left; the first time it stands at the present.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Right,
+        &[RIGHT, k('l')],
+        "read off",
+        "The cursor to the right; the first time it stands at the present.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(2),
+    Binding::new(
+        A::Closer,
+        &[UP, k(']')],
+        "closer",
+        "Fewer days, closer; around the cursor, or else the present.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(3),
+    Binding::new(
+        A::Wider,
+        &[DOWN, k('[')],
+        "wider",
+        "More days at once.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(4),
+    Binding::new(
+        A::PageUp,
+        &[PGUP],
+        "earlier days",
+        "Half a screen of days back.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::PageDown,
+        &[PGDN],
+        "later days",
+        "Half a screen of days on.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::First,
+        &[HOME],
+        "first day",
+        "The cursor to the first day.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Last,
+        &[END],
+        "last day",
+        "The cursor to the last day that is shown.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Next,
+        &[TAB],
+        "next reading",
+        "The cursor on the next reading.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(5),
+    Binding::new(
+        A::Previous,
+        &[BACKTAB],
+        "reading before",
+        "The cursor on the reading before.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Earlier,
+        &[k('e')],
+        "earlier ones",
+        "Lay your earlier batches of this kind over it, day by day, or take them off.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(7),
+    Binding::new(
+        A::Names,
+        &[k('s')],
+        "step names",
+        "Name the steps beside their ticks, or not.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(8),
+    Binding::new(
+        A::Axis,
+        &[k('x')],
+        "days, dates",
+        "Days of the batch or dates along the axis.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(9),
+    Binding::new(
+        A::Up,
+        &[k('k'), k('p')],
+        "vessel before",
+        "The vessel before, in the order of the shelf.",
+        Group::Moving,
+        &[TREND],
+    ),
+    Binding::new(
+        A::Down,
+        &[k('j'), k('n')],
+        "next vessel",
+        "The next vessel, in the order of the shelf.",
+        Group::Moving,
+        &[TREND],
+    )
+    .rank(10),
+    // Finding anything.
+    Binding::new(
+        A::Find,
+        &[k('/'), Key::ctrl('f')],
+        "find",
+        "Find a vessel, batch, step, action, sum, bottle or word by a few of its letters, and go there.",
+        Group::Screens,
+        &[S::Everywhere],
+    )
+    .rank(9)
+    .when(State::has_household),
+    Binding::new(
+        A::Find,
+        &[Key::ctrl('f')],
+        "find",
+        "Find a vessel, batch, step, action, sum, bottle or word by a few of its letters, and go there.",
+        Group::Screens,
+        &[
+            S::On(Screen::Bench),
+            S::On(Screen::Bottling),
+            S::On(Screen::Handling),
+        ],
+    ),
+    Binding::new(
+        A::Accept,
+        &[ENTER],
+        "go there",
+        "Go to what is chosen, or do it.",
+        Group::Moving,
+        FIND,
+    )
+    .rank(1),
+    Binding::new(
+        A::Up,
+        &[UP, BACKTAB],
+        "up",
+        "What was found before.",
+        Group::Moving,
+        FIND,
+    ),
+    Binding::new(
+        A::Down,
+        &[DOWN, TAB],
+        "down",
+        "What was found next.",
+        Group::Moving,
+        FIND,
+    )
+    .rank(2),
+    Binding::new(
+        A::PageUp,
+        &[PGUP],
+        "page up",
+        "A screenful up.",
+        Group::Moving,
+        FIND,
+    ),
+    Binding::new(
+        A::PageDown,
+        &[PGDN],
+        "page down",
+        "A screenful down.",
+        Group::Moving,
+        FIND,
+    ),
+    Binding::new(
+        A::Back,
+        &[ESC],
+        "leave",
+        "Back to the screen as it was.",
+        Group::Skep,
+        FIND,
+    )
+    .rank(3),
+    Binding::new(
+        A::Quit,
+        &[Key::ctrl('c')],
+        "quit",
+        "Leave skep from anywhere.",
+        Group::Skep,
+        FIND,
+    ),
+    Binding::new(
+        A::Suspend,
+        &[Key::ctrl('z')],
+        "to the shell",
+        "Hand the terminal to the shell; fg comes back.",
+        Group::Skep,
+        FIND,
+    ),
+    Binding::new(
+        A::Redraw,
+        &[Key::ctrl('l')],
+        "redraw",
+        "Draw the whole screen afresh.",
+        Group::Skep,
+        FIND,
+    ),
+];
