@@ -4,6 +4,7 @@
 use chrono::DateTime;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use skep::app::trend::healthy_at;
 use skep::app::{Code, Effect, Kept, Key, Library, Loaded, Msg, Options, State, Ticket, update};
 use skep::domain::deeds::{Deed, NewBatch, NewReading};
 use skep::domain::records::*;
@@ -491,7 +492,10 @@ impl Table {
                 self.take(Msg::Stories(Arc::new(stories)));
             }
             Effect::WorkOutHealthy(spot) => {
-                self.take(Msg::Healthy(spot, Arc::new(healthy())));
+                let household = self.store.household(self.now).unwrap();
+                let mut beside = healthy_at(&household, spot, &History::default(), self.now);
+                beside.healthy = healthy();
+                self.take(Msg::Healthy(spot, Arc::new(beside)));
             }
             Effect::ReadLedger(batch) => {
                 let lines = self.store.ledger(batch).unwrap();
