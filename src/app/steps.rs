@@ -393,6 +393,38 @@ fn leading_unit(text: &str) -> (Option<Amount>, &str) {
     (None, text)
 }
 
+/// Puts the first advice for the chosen batch on its list.
+pub fn follow_up(state: &mut State) -> Effects {
+    let unit = unit(&state.settings());
+    let now = state.now;
+    let rules = state.chosen_row().and_then(|row| {
+        let advice = row.assessment.advice.first()?;
+        let dossier = state.chosen_dossier()?;
+        let rules = follow_up_steps(advice, dossier.batch.pitched, now, unit);
+        let known = dossier
+            .steps
+            .iter()
+            .any(|s| rules.iter().any(|r| r.key == s.rule.key));
+        Some((row.batch, rules, known))
+    });
+    let Some((batch, rules, known)) = rules else {
+        return Vec::new();
+    };
+    if known || rules.is_empty() {
+        state.say(
+            NoticeTone::Plain,
+            "What is advised today stands on the list already.",
+        );
+        return Vec::new();
+    }
+    let deeds = rules
+        .into_iter()
+        .map(|rule| Deed::AddStep { batch, rule })
+        .collect();
+    let ticket = state.ticket();
+    vec![Effect::CarryOut(ticket, deeds)]
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -424,36 +456,4 @@ mod tests {
         let said = given("9000 kg honey", StepKind::Feed).unwrap_err();
         assert!(said.contains("accepted is 0 to 2000000 g"), "{said}");
     }
-}
-
-/// Puts the first advice for the chosen batch on its list.
-pub fn follow_up(state: &mut State) -> Effects {
-    let unit = unit(&state.settings());
-    let now = state.now;
-    let rules = state.chosen_row().and_then(|row| {
-        let advice = row.assessment.advice.first()?;
-        let dossier = state.chosen_dossier()?;
-        let rules = follow_up_steps(advice, dossier.batch.pitched, now, unit);
-        let known = dossier
-            .steps
-            .iter()
-            .any(|s| rules.iter().any(|r| r.key == s.rule.key));
-        Some((row.batch, rules, known))
-    });
-    let Some((batch, rules, known)) = rules else {
-        return Vec::new();
-    };
-    if known || rules.is_empty() {
-        state.say(
-            NoticeTone::Plain,
-            "What is advised today stands on the list already.",
-        );
-        return Vec::new();
-    }
-    let deeds = rules
-        .into_iter()
-        .map(|rule| Deed::AddStep { batch, rule })
-        .collect();
-    let ticket = state.ticket();
-    vec![Effect::CarryOut(ticket, deeds)]
 }
