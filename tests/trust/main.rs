@@ -3,6 +3,11 @@
 //!
 //! Each test prints its counts; the long forms are listed in `DEVELOPERS.md`.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "waits are bounded by the machine's clock"
+)]
+
 mod kill;
 mod kit;
 #[path = "../journeys/terminal.rs"]
