@@ -182,7 +182,7 @@ fn actions(state: &State) -> Vec<Found> {
         let name = binding.label_now(state);
         let mut one = Found::new("action", name, binding.help.into(), target);
         if binding.scopes.iter().any(|s| here.contains(s)) {
-            one.keys = binding.key_name();
+            one.keys = state.library.keys.first(&here, binding);
         }
         all.push(one);
     }
@@ -285,7 +285,7 @@ fn go(state: &mut State, target: Target) -> Effects {
             state.overlays.push(Overlay::Help(HelpSheet {
                 words: true,
                 field: Field::with(word),
-                ..HelpSheet::on(state.screen)
+                ..HelpSheet::of(state)
             }));
             Vec::new()
         }

@@ -2,8 +2,11 @@
 
 use super::field::Field;
 use super::glossary;
+use super::keymap::KeyMap;
 use super::keys::{self, Group, Scope};
 use super::screen::Screen;
+use super::state::State;
+use std::sync::Arc;
 
 /// The help.
 #[derive(Debug, Clone, Default)]
@@ -16,6 +19,8 @@ pub struct HelpSheet {
     pub field: Field,
     /// Lines left out above.
     pub scroll: usize,
+    /// The maker's own keys.
+    pub map: Arc<KeyMap>,
 }
 
 /// A line of the help.
@@ -40,12 +45,20 @@ impl HelpSheet {
         }
     }
 
+    /// The help for what is shown now.
+    pub fn of(state: &State) -> Self {
+        Self {
+            map: Arc::clone(&state.library.keys),
+            ..Self::on(state.screen)
+        }
+    }
+
     /// What it shows, in order.
     pub fn lines(&self) -> Vec<HelpLine> {
         let lines = if self.words {
             words()
         } else {
-            keys_of(self.on.unwrap_or(Screen::Shelf))
+            keys_of(self.on.unwrap_or(Screen::Shelf), &self.map)
         };
         found(lines, self.field.text())
     }
@@ -57,12 +70,12 @@ impl HelpSheet {
     }
 }
 
-fn keys_of(screen: Screen) -> Vec<HelpLine> {
+fn keys_of(screen: Screen, map: &KeyMap) -> Vec<HelpLine> {
     let mut lines = vec![HelpLine::Text(screen.about().into())];
     let here = [Scope::On(screen), Scope::Everywhere];
     for group in Group::ALL {
         let entries: Vec<HelpLine> = keys::listed(&here, group)
-            .map(|b| HelpLine::Key(b.key_names(), b.label, b.help))
+            .map(|b| HelpLine::Key(map.names(&here, b), b.label, b.help))
             .collect();
         if !entries.is_empty() {
             lines.push(HelpLine::Heading(group.title().into()));

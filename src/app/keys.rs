@@ -157,6 +157,51 @@ pub enum Scope {
 }
 
 impl Scope {
+    /// All of them.
+    pub fn all() -> impl Iterator<Item = Self> {
+        let screens = Screen::ALL.iter().map(|s| Self::On(*s));
+        let on_top = [
+            Self::Slip,
+            Self::Done,
+            Self::Skip,
+            Self::Move,
+            Self::Clock,
+            Self::Why,
+            Self::Help,
+            Self::Settings,
+            Self::Cell,
+            Self::Sheet,
+            Self::Find,
+        ];
+        std::iter::once(Self::Everywhere)
+            .chain(screens)
+            .chain(on_top)
+    }
+
+    /// Its name in a file of keys.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Everywhere => "everywhere",
+            Self::On(screen) => screen.title(),
+            Self::Slip => "slip",
+            Self::Done => "marking done",
+            Self::Skip => "skipping",
+            Self::Move => "moving",
+            Self::Clock => "clock",
+            Self::Why => "why",
+            Self::Help => "help",
+            Self::Settings => "choices",
+            Self::Cell => "value",
+            Self::Sheet => "form",
+            Self::Find => "find",
+        }
+    }
+
+    /// Whether keys are looked up there together with those everywhere.
+    pub fn is_plain_screen(self) -> bool {
+        matches!(self, Self::On(screen) if !screen.types())
+    }
+
     /// Whether plain characters are text there and no commands.
     pub fn types(self) -> bool {
         match self {
@@ -279,22 +324,6 @@ impl Binding {
         self
     }
 
-    /// The key as shown.
-    pub fn key_name(&self) -> String {
-        match (self.digits, self.keys.first()) {
-            (true, _) => "0-9".into(),
-            (false, Some(key)) => key.to_string(),
-            (false, None) => String::new(),
-        }
-    }
-
-    /// All its keys as shown.
-    pub fn key_names(&self) -> String {
-        let digits = self.digits.then(|| "0-9".to_owned());
-        let keys = self.keys.iter().map(Key::to_string);
-        digits.into_iter().chain(keys).collect::<Vec<_>>().join(" ")
-    }
-
     /// The label for the footer; undo and redo say what they would do.
     pub fn label_now(&self, state: &State) -> String {
         let name = match self.action {
@@ -311,17 +340,14 @@ impl Binding {
     fn holds(&self, scope: Scope, state: &State) -> bool {
         self.scopes.contains(&scope) && (self.available)(state)
     }
-
-    fn has(&self, key: Key) -> bool {
-        self.keys.contains(&key) || (self.digits && key.digit().is_some())
-    }
 }
 
 /// What a key does now, if anything.
 pub fn resolve(state: &State, key: Key) -> Option<Action> {
+    let map = &state.library.keys;
     state.scopes().into_iter().find_map(|scope| {
         table()
-            .find(|b| b.has(key) && b.holds(scope, state))
+            .find(|b| map.has(scope, b, key) && b.holds(scope, state))
             .map(|b| b.action)
     })
 }
@@ -331,7 +357,7 @@ pub fn key_of(state: &State, action: Action) -> String {
     let here = [Scope::On(state.screen), Scope::Everywhere];
     table()
         .find(|b| b.action == action && b.scopes.iter().any(|s| here.contains(s)))
-        .map_or_else(String::new, Binding::key_name)
+        .map_or_else(String::new, |b| state.library.keys.first(&here, b))
 }
 
 /// The bindings that can do something now, in the order of the footer.
@@ -715,7 +741,7 @@ static TABLE: &[Binding] = &[
     Binding::new(
         A::Left,
         &[LEFT],
-        "other choice",
+        "choice before",
         "The choice before, where a field has choices.",
         Group::Moving,
         &[S::Settings, WELCOME],
@@ -742,7 +768,7 @@ static TABLE: &[Binding] = &[
     Binding::new(
         A::Left,
         &[LEFT],
-        "other choice",
+        "choice before",
         "The choice before, where a field has choices.",
         Group::Moving,
         &[BENCH],
@@ -911,7 +937,7 @@ static TABLE: &[Binding] = &[
     Binding::new(
         A::Quit,
         &[Key::ctrl('c')],
-        "quit",
+        "quit at once",
         "Leave skep from anywhere.",
         Group::Skep,
         &[
@@ -975,44 +1001,20 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCOPES: &[Scope] = &[
-        S::Everywhere,
-        SHELF,
-        ROUND,
-        BATCH,
-        TREND,
-        WELCOME,
-        S::Slip,
-        S::Done,
-        S::Skip,
-        S::Move,
-        S::Clock,
-        S::Why,
-        S::Help,
-        S::Settings,
-        S::On(Screen::Planner),
-        S::On(Screen::Checklist),
-        S::On(Screen::Season),
-        S::On(Screen::Pantry),
-        S::On(Screen::Editor),
-        S::Cell,
-        S::Sheet,
-        S::Find,
-    ];
-
     /// Scopes in which keys are looked up together.
     fn together(scope: Scope) -> Vec<Scope> {
-        match scope {
-            Scope::On(screen) if !screen.types() => vec![scope, Scope::Everywhere],
-            _ => vec![scope],
+        if scope.is_plain_screen() {
+            vec![scope, Scope::Everywhere]
+        } else {
+            vec![scope]
         }
     }
 
     #[test]
     fn no_key_does_two_things_in_one_place() {
-        for scope in SCOPES {
+        for scope in Scope::all() {
             let mut seen: HashSet<Key> = HashSet::new();
-            let scopes = together(*scope);
+            let scopes = together(scope);
             let mut digits = 0;
             for binding in table().filter(|b| b.scopes.iter().any(|s| scopes.contains(s))) {
                 digits += u32::from(binding.digits);
@@ -1026,6 +1028,19 @@ mod tests {
             }
             assert!(digits <= 1, "digits are bound twice in {scope:?}");
         }
+    }
+
+    #[test]
+    fn a_word_names_one_key_in_one_place() {
+        for scope in Scope::all() {
+            let mut seen = HashSet::new();
+            for binding in table().filter(|b| b.scopes.contains(&scope)) {
+                let label = binding.label;
+                assert!(seen.insert(label), "'{label}' twice in {}", scope.name());
+            }
+        }
+        let names: HashSet<&str> = Scope::all().map(Scope::name).collect();
+        assert_eq!(names.len(), Scope::all().count());
     }
 
     #[test]

@@ -103,7 +103,7 @@ pub(super) static TABLE: &[Binding] = &[
     Binding::new(
         A::Left,
         &[LEFT],
-        "other choice",
+        "choice before",
         "The choice before, where a line has choices.",
         Group::Moving,
         DESKS,
@@ -155,7 +155,7 @@ pub(super) static TABLE: &[Binding] = &[
     Binding::new(
         A::Quit,
         &[Key::ctrl('c')],
-        "quit",
+        "quit at once",
         "Leave skep from anywhere.",
         Group::Skep,
         DESKS,

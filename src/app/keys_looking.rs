@@ -69,7 +69,7 @@ pub(super) static TABLE: &[Binding] = &[
     Binding::new(
         A::Left,
         &[LEFT, k('h')],
-        "read off",
+        "read off left",
         "The cursor to the left; the first time it stands at the present.",
         Group::Moving,
         &[TREND],
@@ -271,7 +271,7 @@ pub(super) static TABLE: &[Binding] = &[
     Binding::new(
         A::Quit,
         &[Key::ctrl('c')],
-        "quit",
+        "quit at once",
         "Leave skep from anywhere.",
         Group::Skep,
         FIND,

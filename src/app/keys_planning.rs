@@ -120,7 +120,7 @@ pub(super) static TABLE: &[Binding] = &[
     Binding::new(
         A::Left,
         &[LEFT, k('h')],
-        "other choice",
+        "choice before",
         "The choice before, where a row has choices.",
         Group::Planning,
         &[PLANNER],
@@ -537,7 +537,7 @@ pub(super) static TABLE: &[Binding] = &[
     Binding::new(
         A::Left,
         &[LEFT],
-        "other choice",
+        "choice before",
         "The choice before, where a field has choices.",
         Group::Moving,
         &[S::Sheet],
@@ -554,7 +554,7 @@ pub(super) static TABLE: &[Binding] = &[
     Binding::new(
         A::Quit,
         &[Key::ctrl('c')],
-        "quit",
+        "quit at once",
         "Leave skep from anywhere.",
         Group::Skep,
         &[S::Cell, S::Sheet],

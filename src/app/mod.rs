@@ -44,6 +44,7 @@ pub mod glossary;
 pub mod handling;
 pub mod help;
 pub mod key;
+pub mod keymap;
 pub mod keys;
 mod keys_cellar;
 mod keys_looking;

@@ -1,6 +1,7 @@
 //! What comes in, and what goes out.
 
 use super::key::Key;
+use super::keymap::KeyMap;
 use super::setup::Setup;
 use super::trend::{DayTime, Healthy};
 use crate::domain::deeds::Deed;
@@ -83,6 +84,8 @@ pub struct Library {
     pub yeasts: Vec<YeastClass>,
     /// What goes into a must: built in, the maker's own laid over.
     pub ingredients: Vec<Ingredient>,
+    /// The maker's own keys.
+    pub keys: Arc<KeyMap>,
     /// Sentences about files that could not be used.
     pub problems: Vec<String>,
 }

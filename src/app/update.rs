@@ -245,9 +245,7 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
             return bench::act(state, action);
         }
         Action::Back => back(state),
-        Action::Help => state
-            .overlays
-            .push(Overlay::Help(HelpSheet::on(state.screen))),
+        Action::Help => state.overlays.push(Overlay::Help(HelpSheet::of(state))),
         Action::Settings => settings::open(state),
         Action::Find => find::open(state),
         Action::Undo => return ask(state, Effect::Undo),

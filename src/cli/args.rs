@@ -116,6 +116,8 @@ pub(crate) enum Verb {
     Figure(Figure),
     /// Show the choices, or change one
     Settings(Settings),
+    /// The keys of the dashboard, as a file to be changed
+    Keys,
     /// Take back the last change
     Undo,
     /// Bring back what was taken back

@@ -18,6 +18,7 @@ mod find;
 mod handling;
 mod import;
 mod keep;
+mod keys;
 mod listen;
 mod pantry;
 mod paths;
@@ -133,6 +134,7 @@ fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
         Some(Verb::Routines(args)) => routines::routines(sh, &args),
         Some(Verb::Figure(args)) => figure::figure(sh, &args),
         Some(Verb::Settings(args)) => changes::settings(sh, &args),
+        Some(Verb::Keys) => keys::keys(sh),
         Some(Verb::Import(args)) => import::import(sh, &args),
         Some(Verb::Listen(args)) => listen::listen(sh, &args),
         Some(Verb::Export(args)) => export::export(sh, &args),

@@ -46,6 +46,11 @@ impl Paths {
         self.config.join("routines")
     }
 
+    /// File of the user's own keys.
+    pub fn keys(&self) -> PathBuf {
+        self.config.join("keys.toml")
+    }
+
     /// File of the user's own yeast classes.
     pub fn yeasts(&self) -> PathBuf {
         self.config.join("yeasts.toml")

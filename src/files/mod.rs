@@ -2,6 +2,7 @@
 
 pub mod csv;
 pub mod ical;
+pub mod keymap;
 pub mod lines;
 pub mod sheet;
 

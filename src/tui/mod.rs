@@ -18,4 +18,5 @@ pub mod widgets;
 mod worker;
 
 pub use crate::domain::text;
+pub(crate) use run::own_keys;
 pub use run::{Options, run};

@@ -8,6 +8,7 @@ use super::screens;
 use super::terminal::Screen;
 use super::theme::{Depth, Theme};
 use super::worker::{self, Errand};
+use crate::app::keymap::KeyMap;
 use crate::app::{self, Effect, Library, Msg, State, update};
 use crate::clock;
 use crate::domain::records::Routine;
@@ -119,12 +120,31 @@ fn library(routines: Option<&Path>, yeasts_file: Option<&Path>) -> Library {
     let own = yeasts_file.map(|p| p.with_file_name("ingredients.toml"));
     let (ingredients, more) = files::ingredients::load(own.as_deref());
     problems.extend(more);
+    let mut problems: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    let keys = match yeasts_file.map(|p| p.with_file_name("keys.toml")) {
+        Some(path) => {
+            let (keys, more) = own_keys(&path);
+            problems.extend(more);
+            keys
+        }
+        None => KeyMap::default(),
+    };
     Library {
         routines,
         yeasts,
         ingredients,
-        problems: problems.iter().map(ToString::to_string).collect(),
+        keys: Arc::new(keys),
+        problems,
     }
+}
+
+/// The maker's own keys, and sentences about what was left out of the file.
+pub(crate) fn own_keys(path: &Path) -> (KeyMap, Vec<String>) {
+    let (wanted, problems) = files::keymap::load(path);
+    let (keys, more) = KeyMap::of(&wanted);
+    let more = more.iter().map(|m| format!("{}: {m}", path.display()));
+    let problems = problems.iter().map(ToString::to_string).chain(more);
+    (keys, problems.collect())
 }
 
 /// Reads the terminal until it ends. The thread is not waited for: it may be

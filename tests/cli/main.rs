@@ -13,6 +13,7 @@ mod examples;
 mod home;
 mod intake;
 mod json;
+mod keys;
 mod morning;
 mod planning;
 mod readings;

@@ -378,6 +378,35 @@ fn every_vessel_step_and_sum_is_found_by_its_own_name() {
     }
 }
 
+#[test]
+fn keys_of_ones_own_act_and_stand_in_foot_and_help() {
+    use skep::app::Library;
+    use skep::app::keymap::{KeyMap, Wanted};
+    let wanted: Wanted = Wanted::from([(
+        "shelf".into(),
+        std::collections::BTreeMap::from([("round".into(), vec!["R".into()])]),
+    )]);
+    let (keys, problems) = KeyMap::of(&wanted);
+    assert!(problems.is_empty());
+    let mut table = Table::new();
+    let library = Library {
+        keys: keys.into(),
+        ..(*table.state.library).clone()
+    };
+    table.take(Msg::Library(library.into()));
+    assert!(table.text().contains("R round"), "{}", table.text());
+    table.press("r");
+    assert_eq!(table.state.screen, Screen::Shelf);
+    table.press("?round");
+    assert!(
+        table.text().contains("R  Walk from vessel"),
+        "{}",
+        table.text()
+    );
+    table.press("<Esc>R");
+    assert_eq!(table.state.screen, Screen::Round);
+}
+
 /// One thing that happens.
 #[derive(Debug, Clone)]
 enum Event {

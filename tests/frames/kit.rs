@@ -431,8 +431,7 @@ impl Table {
         let library = Library {
             routines,
             yeasts,
-            ingredients: Vec::new(),
-            problems: Vec::new(),
+            ..Library::default()
         };
         table.take(Msg::Library(Arc::new(library)));
         table.tell();

@@ -540,6 +540,20 @@ impl ChangeJson {
 }
 
 #[derive(Debug, Serialize)]
+pub(crate) struct KeysJson {
+    pub(crate) keys: Vec<KeyJson>,
+    pub(crate) problems: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct KeyJson {
+    pub(crate) place: &'static str,
+    pub(crate) word: &'static str,
+    pub(crate) keys: String,
+    pub(crate) help: &'static str,
+}
+
+#[derive(Debug, Serialize)]
 pub(crate) struct RoutinesJson<'a> {
     pub(crate) routines: Vec<RoutineJson<'a>>,
     pub(crate) problems: Vec<String>,

@@ -38,7 +38,7 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
         .into_iter()
         .chain(way_out(&hints))
         .collect();
-    let kept_free: u16 = last.iter().map(|b| short(b) + 3).sum();
+    let kept_free: u16 = last.iter().map(|b| short(state, b) + 3).sum();
     let end = ink.area.width.saturating_sub(kept_free);
     for binding in hints {
         if last.iter().any(|l| std::ptr::eq(*l, binding)) {
@@ -59,15 +59,19 @@ fn way_out(hints: &[&'static Binding]) -> Option<&'static Binding> {
     of(Action::Back).or_else(|| of(Action::Quit))
 }
 
+fn key(state: &State, binding: &Binding) -> String {
+    state.library.keys.first(&state.scopes(), binding)
+}
+
 /// Columns of a hint with its shorter label.
-fn short(binding: &Binding) -> u16 {
-    (width(&binding.key_name()) + 1 + width(binding.label)) as u16
+fn short(state: &State, binding: &Binding) -> u16 {
+    (width(&key(state, binding)) + 1 + width(binding.label)) as u16
 }
 
 /// One hint, when there is room for all of it before `end`; gives the column
 /// after it.
 fn hint(state: &State, binding: &Binding, ink: &mut Ink, x: u16, end: u16) -> Option<u16> {
-    let key = binding.key_name();
+    let key = key(state, binding);
     let room = end.checked_sub(x)?;
     let long = binding.label_now(state);
     let fits = |label: &str| width(&key) + 1 + width(label) <= usize::from(room);
