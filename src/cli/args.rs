@@ -642,6 +642,8 @@ pub(crate) enum What {
     Samples,
     /// All of the store as JSON, to read back with skep rebuild
     All,
+    /// What can be read of a damaged store, in the same format
+    Salvage,
     /// The JSON Schema of that
     Schema,
 }

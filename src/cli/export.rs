@@ -2,6 +2,7 @@
 
 use super::args::{Calendar, Export, Rebuild, What};
 use super::exits::Exit;
+use super::scratch::Scratch;
 use super::shell::Shell;
 use super::today::morning_of;
 use super::trouble::Trouble;
@@ -21,6 +22,9 @@ use std::path::Path;
 
 /// What was done or left out longer ago than this has left every phone, days.
 const CANCELLED_FOR: i64 = 14;
+
+/// Parts of a damaged store that are told one by one.
+const LISTED: usize = 20;
 
 /// Writes to a file that is put in place when it is whole, or to the output.
 fn written(
@@ -67,6 +71,7 @@ pub(super) fn export(sh: &mut Shell<'_>, args: &Export) -> Result<Exit, Trouble>
                 store.archive(out, now).map_err(Trouble::store)
             });
         }
+        What::Salvage => return salvage(sh, into),
         What::Schema => {
             let schema = archive_schema().map_err(Trouble::store)?;
             return written(sh, into, |out| {
@@ -81,6 +86,31 @@ pub(super) fn export(sh: &mut Shell<'_>, args: &Export) -> Result<Exit, Trouble>
     written(sh, into, |out| {
         csv::write(table, &household, &left, out).map_err(|why| table_trouble(&why))
     })
+}
+
+/// All that can be read; what cannot is told, and the exit code says so.
+fn salvage(sh: &mut Shell<'_>, into: Option<&Path>) -> Result<Exit, Trouble> {
+    let scratch = Scratch::new()?;
+    let (path, now, mut lost) = (sh.paths.store.clone(), sh.now, Vec::new());
+    written(sh, into, |out| {
+        lost = Store::salvage(&path, scratch.path(), out, now).map_err(Trouble::store)?;
+        Ok(())
+    })?;
+    if lost.is_empty() {
+        return Ok(Exit::Fine);
+    }
+    let told: Vec<_> = lost.iter().take(LISTED).map(|l| format!("  {l}")).collect();
+    Err(Trouble::new(
+        Exit::Store,
+        format!(
+            "what can be read was written; {} not:\n{}",
+            match lost.len() {
+                1 => "one part could".to_owned(),
+                n => format!("{n} parts could"),
+            },
+            told.join("\n")
+        ),
+    ))
 }
 
 fn table_trouble(why: &::csv::Error) -> Trouble {

@@ -51,7 +51,10 @@ impl<'a> Shell<'a> {
 
     /// The store; one that is not there yet is not made for a look.
     pub(super) fn open(&self) -> Result<Store, Trouble> {
-        if !self.paths.store.exists() {
+        let path = &self.paths.store;
+        // Where it cannot be looked at, or its journal lies there alone, opening says so.
+        let nothing = path.try_exists().is_ok_and(|there| !there);
+        if nothing && !path.with_file_name(beside(path, "-wal")).exists() {
             return Err(Trouble::store(format!(
                 "there is no store at {} yet; run skep for a first tour, add a place and a vessel \
                  (skep places add closet, skep vessels add J1 jug 1gal), or look around with skep demo",
@@ -120,6 +123,13 @@ impl<'a> Shell<'a> {
         }
         Ok(Exit::Fine)
     }
+}
+
+/// The name of a file beside.
+fn beside(path: &Path, suffix: &str) -> std::ffi::OsString {
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(suffix);
+    name
 }
 
 impl From<WorkError> for Trouble {

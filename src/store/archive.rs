@@ -21,13 +21,15 @@ use std::path::Path;
 const FORMAT: i64 = 1;
 
 /// A table with its columns.
-struct Table {
-    name: String,
-    columns: Vec<Column>,
+pub(super) struct Table {
+    pub(super) name: String,
+    pub(super) columns: Vec<Column>,
+    /// The columns of its primary key, in order; none where it has none.
+    pub(super) key: Vec<String>,
 }
 
-struct Column {
-    name: String,
+pub(super) struct Column {
+    pub(super) name: String,
     /// As declared: INTEGER, REAL, TEXT or ANY.
     kind: String,
     required: bool,
@@ -48,7 +50,7 @@ impl Store {
     }
 }
 
-fn tables(conn: &Connection) -> Result<Vec<Table>> {
+pub(super) fn tables(conn: &Connection) -> Result<Vec<Table>> {
     let mut ask = conn.prepare(
         "SELECT name FROM sqlite_schema WHERE type = 'table'
          AND (name NOT LIKE 'sqlite@_%' ESCAPE '@' OR name = 'sqlite_sequence') ORDER BY rowid",
@@ -70,17 +72,24 @@ fn tables(conn: &Connection) -> Result<Vec<Table>> {
                     })
                 })?
                 .collect::<std::result::Result<_, _>>()?;
-            Ok(Table { name, columns })
+            let mut ask =
+                conn.prepare("SELECT name FROM pragma_table_info(?1) WHERE pk > 0 ORDER BY pk")?;
+            let key = ask
+                .query_map([&name], |row| row.get(0))?
+                .collect::<std::result::Result<_, _>>()?;
+            Ok(Table { name, columns, key })
         })
         .collect()
 }
 
-fn write(conn: &Connection, out: &mut dyn Write, now: Moment) -> Result<()> {
+/// What an archive begins with.
+pub(super) fn head(schema: i64, now: Moment) -> String {
     let made = now.datetime().to_rfc3339();
-    io(write!(
-        out,
-        "{{\"skep\":\"archive\",\"format\":{FORMAT},\"schema\":{SCHEMA},\"made\":\"{made}\",\"tables\":{{"
-    ))?;
+    format!("{{\"skep\":\"archive\",\"format\":{FORMAT},\"schema\":{schema},\"made\":\"{made}\",")
+}
+
+fn write(conn: &Connection, out: &mut dyn Write, now: Moment) -> Result<()> {
+    io(write!(out, "{}\"tables\":{{", head(SCHEMA, now)))?;
     for (i, table) in tables(conn)?.iter().enumerate() {
         io(out.write_all(if i == 0 { b"\n" } else { b",\n" }))?;
         write_table(conn, table, out)?;
@@ -106,7 +115,7 @@ fn write_table(conn: &Connection, table: &Table, out: &mut dyn Write) -> Result<
     io(out.write_all(b"]"))
 }
 
-fn write_value(value: ValueRef<'_>, out: &mut dyn Write) -> Result<()> {
+pub(super) fn write_value(value: ValueRef<'_>, out: &mut dyn Write) -> Result<()> {
     match value {
         ValueRef::Null => io(out.write_all(b"null")),
         ValueRef::Integer(i) => io(write!(out, "{i}")),
@@ -122,7 +131,7 @@ fn json_to(value: &impl serde::Serialize, out: &mut dyn Write) -> Result<()> {
     serde_json::to_writer(out, value).map_err(|e| output(std::io::Error::from(e)))
 }
 
-fn io(done: std::io::Result<()>) -> Result<()> {
+pub(super) fn io(done: std::io::Result<()>) -> Result<()> {
     done.map_err(output)
 }
 
@@ -157,9 +166,12 @@ fn fill(fresh: &Path, archive: impl Read) -> Result<()> {
     let mut reader = serde_json::Deserializer::from_reader(std::io::BufReader::new(archive));
     let read = Archive { conn: &mut conn }
         .deserialize(&mut reader)
-        .and_then(|()| reader.end());
-    read.map_err(|why| stuck(format!("this is no archive of skep: {why}")))?;
+        .and_then(|salvaged| reader.end().map(|()| salvaged));
+    let salvaged = read.map_err(|why| stuck(format!("this is no archive of skep: {why}")))?;
     migrate(&mut conn)?;
+    if salvaged {
+        mend(&conn)?;
+    }
     let broken: i64 = conn.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |r| {
         r.get(0)
     })?;
@@ -172,28 +184,62 @@ fn fill(fresh: &Path, archive: impl Read) -> Result<()> {
     sync(fresh)
 }
 
+/// Takes out of what was salvaged all that speaks of what is lost, and makes the
+/// sums of logger data anew.
+fn mend(conn: &Connection) -> Result<()> {
+    conn.execute(
+        "INSERT OR IGNORE INTO state (id, revision) VALUES (1, 0)",
+        [],
+    )?;
+    loop {
+        let mut ask = conn.prepare(
+            "SELECT DISTINCT c.\"table\", f.\"from\", f.\"table\", coalesce(f.\"to\", 'id')
+             FROM pragma_foreign_key_check c JOIN pragma_foreign_key_list(c.\"table\") f ON f.id = c.fkid",
+        )?;
+        let broken: Vec<[String; 4]> = ask
+            .query_map([], |r| Ok([r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?]))?
+            .collect::<rusqlite::Result<_>>()?;
+        if broken.is_empty() {
+            break;
+        }
+        let mut taken = 0;
+        for [table, from, parent, to] in broken {
+            let sql = format!(
+                "DELETE FROM \"{table}\" WHERE \"{from}\" IS NOT NULL
+                 AND \"{from}\" NOT IN (SELECT \"{to}\" FROM \"{parent}\")"
+            );
+            taken += conn.execute(&sql, [])?;
+        }
+        if taken == 0 {
+            break;
+        }
+    }
+    super::samples::sum_anew(conn)
+}
+
 /// The whole archive.
 struct Archive<'c> {
     conn: &'c mut Connection,
 }
 
 impl<'de> DeserializeSeed<'de> for Archive<'_> {
-    type Value = ();
+    type Value = bool;
 
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> std::result::Result<(), D::Error> {
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> std::result::Result<bool, D::Error> {
         d.deserialize_map(self)
     }
 }
 
 impl<'de> Visitor<'de> for Archive<'_> {
-    type Value = ();
+    /// Whether it was salvaged from a damaged store.
+    type Value = bool;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("an object with skep, format, schema and tables")
     }
 
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> std::result::Result<(), A::Error> {
-        let (mut ours, mut schema, mut full) = (false, None, false);
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> std::result::Result<bool, A::Error> {
+        let (mut ours, mut schema, mut full, mut salvaged) = (false, None, false, false);
         while let Some(key) = map.next_key::<String>()? {
             match key.as_str() {
                 "skep" => ours = map.next_value::<String>()? == "archive",
@@ -206,6 +252,7 @@ impl<'de> Visitor<'de> for Archive<'_> {
                     }
                 }
                 "schema" => schema = Some(map.next_value::<i64>()?),
+                "salvaged" => salvaged = map.next_value::<bool>()?,
                 "tables" => {
                     let Some(schema) = schema.filter(|_| ours) else {
                         return Err(A::Error::custom(
@@ -213,7 +260,15 @@ impl<'de> Visitor<'de> for Archive<'_> {
                         ));
                     };
                     prepare(self.conn, schema).map_err(A::Error::custom)?;
-                    map.next_value_seed(Tables { conn: self.conn })?;
+                    if salvaged {
+                        self.conn
+                            .pragma_update(None, "foreign_keys", false)
+                            .map_err(A::Error::custom)?;
+                    }
+                    map.next_value_seed(Tables {
+                        conn: self.conn,
+                        salvaged,
+                    })?;
                     full = true;
                 }
                 _ => {
@@ -222,7 +277,7 @@ impl<'de> Visitor<'de> for Archive<'_> {
             }
         }
         if full {
-            Ok(())
+            Ok(salvaged)
         } else {
             Err(A::Error::custom("it has no 'tables'"))
         }
@@ -246,6 +301,7 @@ fn prepare(conn: &mut Connection, schema: i64) -> Result<()> {
 /// All tables, in one transaction.
 struct Tables<'c> {
     conn: &'c mut Connection,
+    salvaged: bool,
 }
 
 impl<'de> DeserializeSeed<'de> for Tables<'_> {
@@ -279,7 +335,11 @@ impl<'de> Visitor<'de> for Tables<'_> {
                 tx.execute("DELETE FROM sqlite_sequence", [])
                     .map_err(A::Error::custom)?;
             }
-            map.next_value_seed(Rows { conn: &tx, table })?;
+            map.next_value_seed(Rows {
+                conn: &tx,
+                table,
+                salvaged: self.salvaged,
+            })?;
         }
         tx.commit().map_err(A::Error::custom)
     }
@@ -289,6 +349,8 @@ impl<'de> Visitor<'de> for Tables<'_> {
 struct Rows<'c> {
     conn: &'c Connection,
     table: &'c Table,
+    /// Rows that do not fit are left out.
+    salvaged: bool,
 }
 
 impl<'de> DeserializeSeed<'de> for Rows<'_> {
@@ -331,8 +393,13 @@ impl<'de> Visitor<'de> for Rows<'_> {
                 let table = &self.table.name;
                 return Err(A::Error::custom(format!("{table} has no column '{odd}'")));
             }
-            put.execute(params_from_iter(values))
-                .map_err(|why| A::Error::custom(format!("a row of {}: {why}", self.table.name)))?;
+            match put.execute(params_from_iter(values)) {
+                Err(why) if !self.salvaged => {
+                    let table = &self.table.name;
+                    return Err(A::Error::custom(format!("a row of {table}: {why}")));
+                }
+                _ => {}
+            }
         }
         Ok(())
     }
@@ -388,7 +455,7 @@ pub fn archive_schema() -> Result<serde_json::Value> {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": format!("urn:skep:archive:{FORMAT}:{SCHEMA}"),
         "title": "All of a skep store",
-        "description": "Every table, row and column as stored. A name ending in _ms is an instant in milliseconds since 1970 UTC, and its _off is the offset from UTC in minutes at which it was entered; _c is °C, _g gram, _l litre, _abv % vol, _s seconds; gravities are SG 20/20; a day is ISO 8601. change and change_line hold the history by which undo works. sample and digest hold what loggers reported, and its sums by hour and day.",
+        "description": "Every table, row and column as stored. A name ending in _ms is an instant in milliseconds since 1970 UTC, and its _off is the offset from UTC in minutes at which it was entered; _c is °C, _g gram, _l litre, _abv % vol, _s seconds; gravities are SG 20/20; a day is ISO 8601. change and change_line hold the history by which undo works. sample and digest hold what loggers reported, and its sums by hour and day. What was salvaged from a damaged store says so, and what was lost.",
         "type": "object",
         "required": ["skep", "format", "schema", "made", "tables"],
         "properties": {
@@ -396,6 +463,8 @@ pub fn archive_schema() -> Result<serde_json::Value> {
             "format": { "const": FORMAT },
             "schema": { "const": SCHEMA },
             "made": { "type": "string", "format": "date-time" },
+            "salvaged": { "const": true },
+            "lost": { "type": "array", "items": { "type": "string" } },
             "tables": {
                 "type": "object",
                 "properties": properties,

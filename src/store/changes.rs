@@ -47,6 +47,7 @@ impl Store {
     where
         E: From<StoreError>,
     {
+        self.still_there()?;
         let tx = begin(&mut self.conn)?;
         let change = new_change(&tx, now)?;
         let mut writer = Writer {

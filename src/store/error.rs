@@ -17,7 +17,7 @@ pub struct StoreError {
 pub enum Cause {
     /// The file is something else.
     #[error(
-        "{} is not a skep store ({why}); it was left untouched. Name another file with --store",
+        "{} is not a skep store ({why}); it was left untouched. Name another file with --store, or restore a backup (skep restore)",
         path.display()
     )]
     NotAStore {
@@ -29,7 +29,7 @@ pub enum Cause {
     /// The file was made by a skep that knows more.
     #[error(
         "{} was written by a newer skep (schema {theirs}; this one knows up to {ours}); it was left untouched. \
-         Use the newer skep, or restore a backup made before",
+         Use the newer skep, or restore a backup made before (skep restore)",
         path.display()
     )]
     Newer {
@@ -43,7 +43,7 @@ pub enum Cause {
     /// The file is there and holds nothing.
     #[error(
         "{} is empty (0 bytes), so whatever it held is gone; it was left untouched. \
-         Restore a backup, or move the file away to begin anew",
+         Restore a backup (skep restore), or move the file away to begin anew",
         path.display()
     )]
     Empty {
@@ -53,7 +53,7 @@ pub enum Cause {
     /// A journal without the store it belongs to.
     #[error(
         "{} is there but {} is not: the store was moved or lost. Nothing was touched. \
-         Bring the store back beside its journal, restore a backup, or move the journal away to begin anew",
+         Bring the store back beside its journal, restore a backup (skep restore), or move the journal away to begin anew",
         journal.display(), path.display()
     )]
     Orphan {
@@ -61,6 +61,16 @@ pub enum Cause {
         path: PathBuf,
         /// Its journal.
         journal: PathBuf,
+    },
+    /// The file under the store's name is another one than when it was opened, or none.
+    #[error(
+        "{} is no longer the store that was opened: it was moved, deleted or replaced; nothing was changed. \
+         Bring it back, or quit and start again",
+        path.display()
+    )]
+    Gone {
+        /// Where it was.
+        path: PathBuf,
     },
     /// A newer skep has migrated the store while this one had it open.
     #[error(
@@ -87,7 +97,10 @@ pub enum Cause {
     #[error("the file or its folder cannot be opened ({0}); nothing was changed")]
     CannotOpen(String),
     /// SQLite says that the file is damaged.
-    #[error("the store is damaged ({0}); nothing was changed. Restore a backup")]
+    #[error(
+        "the store is damaged ({0}); nothing was changed. Restore a backup (skep restore); \
+         skep export salvage writes what can still be read"
+    )]
     Damaged(String),
     /// The disk failed.
     #[error("the disk reports an error ({0}); nothing was changed")]
@@ -116,6 +129,22 @@ pub enum Cause {
     /// Anything else that SQLite says.
     #[error("{0}; nothing was changed")]
     Sql(String),
+}
+
+impl Cause {
+    /// Whether it may pass by itself, or by what the maker does meanwhile.
+    pub fn may_pass(&self) -> bool {
+        matches!(
+            self,
+            Self::Busy { .. }
+                | Self::Full
+                | Self::ReadOnly
+                | Self::CannotOpen(_)
+                | Self::Disk(_)
+                | Self::Gone { .. }
+                | Self::File { .. }
+        )
+    }
 }
 
 /// Short for what the store gives back.
@@ -182,6 +211,9 @@ fn cause_of(error: &rusqlite::Error) -> Cause {
         return Cause::Sql(error.to_string());
     };
     let detail = message.clone().unwrap_or_else(|| failure.to_string());
+    if failure.extended_code == rusqlite::ffi::SQLITE_IOERR_SHMSIZE {
+        return Cause::Disk("the index beside the store finds no room: is it full?".into());
+    }
     match failure.code {
         Code::DatabaseBusy | Code::DatabaseLocked | Code::FileLockingProtocolFailed => {
             Cause::Busy {

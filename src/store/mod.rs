@@ -30,7 +30,6 @@ pub use error::{Cause, Result, StoreError};
 pub use lists::Shelved;
 pub use open::{Migrated, SCHEMA};
 
-pub use salvage::Salvage;
 pub use samples::{Bucket, Intake, Sample, Thinned};
 
 pub(crate) use changes::{Named, Writer};
@@ -47,6 +46,8 @@ use std::path::{Path, PathBuf};
 pub struct Store {
     conn: Connection,
     path: Option<PathBuf>,
+    /// Which file it is, whatever lies under its name later.
+    file: Option<open::FileId>,
     migrated: Option<Migrated>,
 }
 
@@ -63,6 +64,7 @@ impl Store {
 
     /// Number of the last write of any kind, by any program.
     pub fn revision(&self) -> Result<i64> {
+        self.still_there().doing("asking for news")?;
         self.read().revision().doing("asking for news")
     }
 

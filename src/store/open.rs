@@ -54,6 +54,7 @@ impl Store {
         Ok(Self {
             conn,
             path: None,
+            file: None,
             migrated: None,
         })
     }
@@ -64,6 +65,8 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
         make(path)?;
     }
     refuse_foreign(path)?;
+    // Before it is opened: what comes under the name later is another one.
+    let file = file_id(path)?;
     let mut conn = connect(path)?;
     let from = user_version(&conn)?;
     refuse_newer(path, from)?;
@@ -82,8 +85,38 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
     Ok(Store {
         conn,
         path: Some(path.to_path_buf()),
+        file: Some(file),
         migrated,
     })
+}
+
+/// Device and number of a file.
+pub(super) type FileId = (u64, u64);
+
+#[cfg(unix)]
+fn file_id(path: &Path) -> Result<FileId> {
+    use std::os::unix::fs::MetadataExt;
+    let meta = fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
+    Ok((meta.dev(), meta.ino()))
+}
+
+#[cfg(not(unix))]
+fn file_id(path: &Path) -> Result<FileId> {
+    fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
+    Ok((0, 0))
+}
+
+impl Store {
+    /// The open file must still be the one under its name: what is written into a
+    /// file that was deleted or moved meanwhile would be lost.
+    pub(super) fn still_there(&self) -> Result<()> {
+        match (&self.path, self.file) {
+            (Some(path), Some(file)) if !file_id(path).is_ok_and(|now| now == file) => {
+                Err(Cause::Gone { path: path.clone() }.into())
+            }
+            _ => Ok(()),
+        }
+    }
 }
 
 /// Whether there is something at the path; also something that cannot be looked at.
@@ -268,7 +301,7 @@ fn refuse_newer(path: &Path, theirs: i64) -> Result<()> {
 }
 
 /// The description of the tables must be text: names of columns are read from it.
-fn refuse_garbled(conn: &Connection) -> Result<()> {
+pub(super) fn refuse_garbled(conn: &Connection) -> Result<()> {
     let mut ask = conn.prepare("SELECT name, sql FROM sqlite_schema")?;
     let mut rows = ask.query([])?;
     while let Some(row) = rows.next()? {
@@ -292,7 +325,7 @@ fn connect(path: &Path) -> Result<Connection> {
     Ok(conn)
 }
 
-fn set_up(conn: &Connection) -> Result<()> {
+pub(super) fn set_up(conn: &Connection) -> Result<()> {
     conn.busy_timeout(BUSY)?;
     conn.set_prepared_statement_cache_capacity(128);
     conn.set_db_config(DbConfig::SQLITE_DBCONFIG_DQS_DML, false)?;

@@ -1,138 +1,179 @@
-//! Reading what can be read of a damaged store.
+//! Reading what can be read of a damaged store, as an archive.
 
-use super::cells::Record;
-use super::error::{Doing, Result};
-use super::{Reader, Store};
-use crate::domain::plan::KeptPlan;
-use crate::domain::records::{
-    Away, Batch, Draw, Event, Instrument, Lot, PantryDraw, PantryItem, Place, Reading, Room,
-    Settings, Stay, Step, Tasting, Tick, Vessel,
-};
-use serde::Serialize;
-
-/// All records that could be read, and what could not.
-#[derive(Debug, Clone, PartialEq, Default, Serialize)]
-pub struct Salvage {
-    /// Choices; none where there are none or they are lost.
-    pub settings: Vec<Settings>,
-    /// Places.
-    pub places: Vec<Place>,
-    /// Vessels.
-    pub vessels: Vec<Vessel>,
-    /// Instruments.
-    pub instruments: Vec<Instrument>,
-    /// Batches.
-    pub batches: Vec<Batch>,
-    /// Where they lay.
-    pub stays: Vec<Stay>,
-    /// Readings, also those that were removed.
-    pub readings: Vec<Reading>,
-    /// Steps.
-    pub steps: Vec<Step>,
-    /// Ledger entries.
-    pub events: Vec<Event>,
-    /// Bottles.
-    pub lots: Vec<Lot>,
-    /// Bottles that left.
-    pub draws: Vec<Draw>,
-    /// Tastings.
-    pub tastings: Vec<Tasting>,
-    /// The pantry.
-    pub pantry: Vec<PantryItem>,
-    /// What was taken out of the pantry.
-    pub pantry_draws: Vec<PantryDraw>,
-    /// Plans of batches; left out of JSON, since a plan has a file format of its own.
-    #[serde(skip)]
-    pub plans: Vec<KeptPlan>,
-    /// Lines of checklists that were ticked.
-    pub ticks: Vec<Tick>,
-    /// Days away.
-    pub away: Vec<Away>,
-    /// Sizes of places.
-    pub rooms: Vec<Room>,
-    /// What could not be read: one sentence each.
-    pub lost: Vec<String>,
-}
+use super::archive::{Table, head, io, tables, write_value};
+use super::error::{Cause, Doing, Result, StoreError};
+use super::open::{beside, exists, fill_to, refuse_foreign, refuse_garbled, set_up, user_version};
+use super::{SCHEMA, Store};
+use crate::domain::units::Moment;
+use rusqlite::types::ValueRef;
+use rusqlite::{Connection, OpenFlags, Row};
+use std::fs;
+use std::io::Write;
+use std::path::Path;
 
 impl Store {
-    /// Reads every record that can be read and says what cannot. Of a sound
-    /// store that is all of it; logger samples are not among it.
-    pub fn salvage(&self) -> Result<Salvage> {
-        let tx = self.conn.unchecked_transaction().doing("salvaging")?;
-        let reader = Reader::new(&tx);
-        let mut lost = Vec::new();
-        Ok(Salvage {
-            settings: readable(reader, &mut lost),
-            places: readable(reader, &mut lost),
-            vessels: readable(reader, &mut lost),
-            instruments: readable(reader, &mut lost),
-            batches: readable(reader, &mut lost),
-            stays: readable(reader, &mut lost),
-            readings: readable(reader, &mut lost),
-            steps: readable(reader, &mut lost),
-            events: readable(reader, &mut lost),
-            lots: readable(reader, &mut lost),
-            draws: readable(reader, &mut lost),
-            tastings: readable(reader, &mut lost),
-            pantry: readable(reader, &mut lost),
-            pantry_draws: readable(reader, &mut lost),
-            plans: plans(reader, &mut lost),
-            ticks: readable(reader, &mut lost),
-            away: readable(reader, &mut lost),
-            rooms: readable(reader, &mut lost),
-            lost,
-        })
+    /// Writes every row that can be read, in the format of [`Store::archive`], so
+    /// that [`Store::rebuild`] makes a store of it; gives what could not be read,
+    /// one sentence each. The store itself is not touched: what is read is a copy
+    /// in `folder`, which is the caller's and private.
+    pub fn salvage(
+        path: &Path,
+        folder: &Path,
+        out: &mut dyn Write,
+        now: Moment,
+    ) -> Result<Vec<String>> {
+        let doing = format!("reading what can be read of {}", path.display());
+        salvage(path, folder, out, now).doing(&doing)
     }
 }
 
-/// The plans of the batches that can be read.
-fn plans(reader: Reader<'_>, lost: &mut Vec<String>) -> Vec<KeptPlan> {
-    let mut plans = Vec::new();
-    for batch in readable::<Batch>(reader, &mut Vec::new()) {
-        match reader.plan_of(&batch) {
-            Ok(Some(plan)) => plans.push(KeptPlan {
-                batch: batch.id,
-                plan,
-            }),
-            Ok(None) => {}
-            Err(why) => lost.push(format!("the plan of '{}': {why}", batch.name)),
+fn salvage(path: &Path, folder: &Path, out: &mut dyn Write, now: Moment) -> Result<Vec<String>> {
+    refuse_foreign(path)?;
+    let conn = copied(path, folder)?;
+    let mut lost = Vec::new();
+    let schema = user_version(&conn)?;
+    if !(1..=SCHEMA).contains(&schema) {
+        let why = format!("its tables are said to be of version {schema}");
+        return Err(Cause::Damaged(why).into());
+    }
+    refuse_garbled(&conn)?;
+    // The tables as they were made, whatever the damaged file says of them.
+    let mut fresh = Connection::open_in_memory()?;
+    fill_to(&mut fresh, schema)?;
+    io(write!(
+        out,
+        "{}\"salvaged\":true,\"tables\":{{",
+        head(schema, now)
+    ))?;
+    for (i, table) in tables(&fresh)?.iter().enumerate() {
+        io(out.write_all(if i == 0 { b"\n" } else { b",\n" }))?;
+        write_table(&conn, table, out, &mut lost)?;
+    }
+    let told = serde_json::to_string(&lost).map_err(|e| StoreError::file(path, e.into()))?;
+    io(writeln!(out, "\n}},\"lost\":{told}}}"))?;
+    Ok(lost)
+}
+
+/// A connection to a copy of the store and its journals.
+fn copied(path: &Path, folder: &Path) -> Result<Connection> {
+    let copy = folder.join("damaged.store");
+    for suffix in ["", "-wal", "-journal"] {
+        let from = beside(path, suffix);
+        if exists(&from)? {
+            fs::copy(&from, beside(&copy, suffix)).map_err(|e| StoreError::file(&from, e))?;
         }
     }
-    plans
+    let conn = Connection::open_with_flags(&copy, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
+    set_up(&conn)?;
+    Ok(conn)
 }
 
-/// Rows of a table from its beginning until a page cannot be read, then from its
-/// end back to that page.
-fn readable<R: Record>(reader: Reader<'_>, lost: &mut Vec<String>) -> Vec<R> {
-    let mut rows: Vec<(i64, R)> = Vec::new();
-    let Err(why) = walk(reader, "ASC", &mut rows, lost) else {
-        return rows.into_iter().map(|(_, record)| record).collect();
-    };
-    lost.push(format!("a part of table {}: {why}", R::TABLE));
-    let mut back = Vec::new();
-    // The second reading stops at the same page; it has been told.
-    let _ = walk(reader, "DESC", &mut back, lost);
-    let last = rows.last().map_or(i64::MIN, |(id, _)| *id);
-    rows.extend(back.into_iter().rev().filter(|(id, _)| *id > last));
-    rows.into_iter().map(|(_, record)| record).collect()
-}
-
-fn walk<R: Record>(
-    reader: Reader<'_>,
-    order: &str,
-    rows: &mut Vec<(i64, R)>,
+/// The rows of a table from its beginning until a page cannot be read, then from
+/// its end back to that page.
+fn write_table(
+    conn: &Connection,
+    table: &Table,
+    out: &mut dyn Write,
     lost: &mut Vec<String>,
 ) -> Result<()> {
+    io(write!(out, "\"{}\":[", table.name))?;
+    let (mut rows, mut last) = (0, None);
+    for order in ["ASC", "DESC"] {
+        let mut taken = Taken {
+            table,
+            order,
+            rows: &mut rows,
+            last: &mut last,
+            lost,
+        };
+        match walk(conn, &mut taken, out) {
+            Ok(()) => break,
+            // Only a failing output ends it all.
+            Err(StoreError {
+                cause: cause @ Cause::File { .. },
+                ..
+            }) => return Err(cause.into()),
+            Err(why) if order == "ASC" => {
+                lost.push(format!("a part of table {}: {}", table.name, why.cause));
+            }
+            // The second reading stops at the same page; it has been told.
+            Err(_) => {}
+        }
+    }
+    io(out.write_all(b"]"))
+}
+
+/// A walk through the rows of a table.
+struct Taken<'a> {
+    table: &'a Table,
+    order: &'static str,
+    rows: &'a mut usize,
+    /// The key of the last row of the walk from the beginning.
+    last: &'a mut Option<Vec<i64>>,
+    lost: &'a mut Vec<String>,
+}
+
+fn walk(conn: &Connection, taken: &mut Taken<'_>, out: &mut dyn Write) -> Result<()> {
+    let table = taken.table;
+    let keys: Vec<&str> = match table.key.as_slice() {
+        [] => vec!["rowid"],
+        keys => keys.iter().map(String::as_str).collect(),
+    };
+    let columns: Vec<_> = table
+        .columns
+        .iter()
+        .map(|c| format!("\"{}\"", c.name))
+        .collect();
+    let order: Vec<_> = keys
+        .iter()
+        .map(|k| format!("{k} {}", taken.order))
+        .collect();
     // By the table itself: an index may be sound where the table is not.
-    let sql = format!("SELECT * FROM {} NOT INDEXED ORDER BY id {order}", R::TABLE);
-    let mut ask = reader.conn().prepare(&sql)?;
+    let sql = format!(
+        "SELECT {}, {} FROM \"{}\" NOT INDEXED ORDER BY {}",
+        keys.join(", "),
+        columns.join(", "),
+        table.name,
+        order.join(", ")
+    );
+    let mut ask = conn.prepare(&sql)?;
     let mut found = ask.query([])?;
     while let Some(row) = found.next()? {
-        let id = row.get("id")?;
-        match super::reader::read(row) {
-            Ok(record) => rows.push((id, record)),
-            Err(odd) => lost.push(odd.to_string()),
+        let key: Vec<i64> = (0..keys.len())
+            .map(|i| row.get_ref(i).map(|v| v.as_i64().unwrap_or(i64::MIN)))
+            .collect::<rusqlite::Result<_>>()?;
+        if taken.order == "DESC" && taken.last.as_ref().is_some_and(|last| key <= *last) {
+            return Ok(());
+        }
+        match row_of(table, row, keys.len()) {
+            Ok(text) => {
+                let comma = if *taken.rows == 0 { "\n" } else { ",\n" };
+                io(write!(out, "{comma}{text}"))?;
+                *taken.rows += 1;
+            }
+            Err(why) => taken
+                .lost
+                .push(format!("row {key:?} of table {}: {why}", table.name)),
+        }
+        if taken.order == "ASC" {
+            *taken.last = Some(key);
         }
     }
     Ok(())
+}
+
+/// One row as JSON; the columns come after so many of the key.
+fn row_of(table: &Table, row: &Row<'_>, after: usize) -> std::result::Result<String, String> {
+    let mut text = Vec::new();
+    for (i, column) in table.columns.iter().enumerate() {
+        let value = row.get_ref(after + i).map_err(|e| e.to_string())?;
+        if matches!(value, ValueRef::Blob(_)) {
+            return Err(format!("{} holds bytes", column.name));
+        }
+        let comma = if i == 0 { "{" } else { "," };
+        let _ = write!(text, "{comma}\"{}\":", column.name);
+        write_value(value, &mut text).map_err(|e| e.to_string())?;
+    }
+    text.push(b'}');
+    Ok(String::from_utf8_lossy(&text).into_owned())
 }

@@ -152,6 +152,7 @@ impl Store {
         let mut intake = Intake::default();
         let mut samples = samples.into_iter().peekable();
         while samples.peek().is_some() {
+            self.still_there().doing("taking in samples")?;
             let tx = begin(&mut self.conn).doing("taking in samples")?;
             let chunk = take_chunk(&tx, source, samples.by_ref().take(CHUNK));
             let (kept, known) = chunk.doing("taking in samples")?;
@@ -227,6 +228,23 @@ impl Store {
             .doing("counting samples")?;
         Ok(sum.unwrap_or(0).unsigned_abs())
     }
+}
+
+/// Makes the sums of all samples anew.
+pub(super) fn sum_anew(conn: &rusqlite::Connection) -> Result<()> {
+    conn.execute("DELETE FROM digest", [])?;
+    for span in [HOUR, DAY] {
+        // The remainder of an instant before 1970 is negative.
+        conn.execute(
+            "INSERT INTO digest (stream, span_ms, from_ms, count, late_ms, at_off, total, low, high)
+             SELECT stream, ?1, from_ms, count(*), sum(at_ms - from_ms), max(at_off),
+                    sum(value), min(value), max(value)
+             FROM (SELECT *, at_ms - ((at_ms % ?1) + ?1) % ?1 AS from_ms FROM sample)
+             GROUP BY stream, from_ms",
+            [span],
+        )?;
+    }
+    Ok(())
 }
 
 /// Where the samples of one kind go: their stream, and the other streams of

@@ -64,6 +64,7 @@ impl Store {
     }
 
     fn walk(&mut self, way: Way, now: Moment) -> Result<Option<Change>> {
+        self.still_there()?;
         let tx = begin(&mut self.conn)?;
         let reader = Reader::new(&tx);
         let next = match way {

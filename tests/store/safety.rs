@@ -322,6 +322,13 @@ fn dice(state: &mut u64) -> usize {
     (*state >> 33) as usize
 }
 
+/// What can be read of a store, as an archive.
+fn salvaged(path: &Path, beside: &Path) -> Result<Vec<u8>, StoreError> {
+    let scratch = tempfile::tempdir_in(beside).unwrap();
+    let mut archive = Vec::new();
+    Store::salvage(path, scratch.path(), &mut archive, now()).map(|_| archive)
+}
+
 /// `SKEP_FLIPS=20000 cargo test --test store flipped` for the long form.
 #[test]
 fn flipped_and_cut_files_never_panic_and_are_never_written_over() {
@@ -331,7 +338,7 @@ fn flipped_and_cut_files_never_panic_and_are_never_written_over() {
     made(&path);
     let whole = fs::read(&path).unwrap();
     let mut state = 20261125;
-    let (mut refused, mut read) = (0, 0);
+    let (mut refused, mut read, mut exported, mut rebuilt) = (0, 0, 0, 0);
     for n in 0..flips {
         let mut bytes = whole.clone();
         if n % 4 == 0 {
@@ -362,7 +369,28 @@ fn flipped_and_cut_files_never_panic_and_are_never_written_over() {
                     let _ = store.thinned(vessel, long_ago, now(), wanted);
                 }
                 let _ = store.check(now());
-                let _ = store.salvage();
+            }
+        }
+        if let Ok(archive) = salvaged(&broken, folder.path()) {
+            exported += 1;
+            let again = folder.path().join(format!("again{n}"));
+            if Store::rebuild(&again, archive.as_slice()).is_ok() {
+                rebuilt += 1;
+                let store = Store::open(&again, now()).unwrap();
+                let found = store.check(now()).unwrap();
+                let whole = |f: &&store::Finding| {
+                    matches!(
+                        f,
+                        store::Finding::Damaged(_)
+                            | store::Finding::Schema(_)
+                            | store::Finding::Dangling(_)
+                    )
+                };
+                assert_eq!(found.iter().find(whole), None, "file {n}");
+                drop(store);
+            }
+            for suffix in ["", "-wal", "-shm"] {
+                let _ = fs::remove_file(folder.path().join(format!("again{n}{suffix}")));
             }
         }
         // Reading, looking over and salvaging leave the file as it is.
@@ -374,8 +402,11 @@ fn flipped_and_cut_files_never_panic_and_are_never_written_over() {
             let _ = fs::remove_file(folder.path().join(format!("b{n}{suffix}")));
         }
     }
-    println!("{flips} broken files: {refused} refused, {read} read");
-    assert!(refused > 0 && read > 0);
+    println!(
+        "{flips} broken files: {refused} refused, {read} opened; what could be read was exported of \
+         {exported} and made into a whole store again of {rebuilt}"
+    );
+    assert!(refused > 0 && read > 0 && exported > 0 && rebuilt > 0);
 }
 
 #[test]
@@ -502,10 +533,17 @@ fn what_can_be_read_of_a_ruin_is_salvaged() {
         reading.note = format!("{n} {}", "words ".repeat(20));
         good(&mut home.store, &Deed::Record(vec![reading]));
     }
-    let whole = home.store.salvage().unwrap();
-    assert_eq!((whole.readings.len(), whole.lost.len()), (400, 0));
-    assert_eq!((whole.batches[0].id, whole.vessels.len()), (id, 2));
     drop(home);
+    let rows = |archive: &[u8]| -> serde_json::Value { serde_json::from_slice(archive).unwrap() };
+    let whole = rows(&salvaged(&path, folder.path()).unwrap());
+    let count =
+        |all: &serde_json::Value, table: &str| all["tables"][table].as_array().unwrap().len();
+    assert_eq!(
+        (count(&whole, "reading"), count(&whole, "vessel")),
+        (400, 2)
+    );
+    assert_eq!(whole["tables"]["batch"][0]["id"], id.0);
+    assert_eq!(whole["lost"], serde_json::json!([]));
     // One page in the middle of the readings is wiped out.
     let conn = Connection::open(&path).unwrap();
     let pages: i64 = conn
@@ -523,20 +561,25 @@ fn what_can_be_read_of_a_ruin_is_salvaged() {
     bytes[page..page + size].fill(0);
     fs::write(&path, &bytes).unwrap();
     let store = Store::open(&path, now()).unwrap();
-    let saved = store.salvage().unwrap();
+    let archive = salvaged(&path, folder.path()).unwrap();
+    let saved = rows(&archive);
+    let readings = saved["tables"]["reading"].as_array().unwrap();
+    assert!((300..400).contains(&readings.len()), "{}", readings.len());
+    for begin in ["0 ", "399 "] {
+        let there = |row: &&serde_json::Value| row["note"].as_str().unwrap().starts_with(begin);
+        assert!(readings.iter().find(there).is_some(), "{begin}");
+    }
+    assert_eq!((count(&saved, "batch"), count(&saved, "vessel")), (1, 2));
+    let lost = saved["lost"].as_array().unwrap();
     assert!(
-        (300..400).contains(&saved.readings.len()),
-        "{}",
-        saved.readings.len()
+        lost.iter().any(|l| l.as_str().unwrap().contains("reading")),
+        "{lost:?}"
     );
-    assert!(saved.readings.first().unwrap().note.starts_with("0 "));
-    assert!(saved.readings.last().unwrap().note.starts_with("399 "));
-    assert_eq!((saved.batches.len(), saved.vessels.len()), (1, 2));
-    assert!(
-        saved.lost.iter().any(|l| l.contains("reading")),
-        "{:?}",
-        saved.lost
-    );
+    let again = folder.path().join("again");
+    Store::rebuild(&again, archive.as_slice()).unwrap();
+    let rebuilt = Store::open(&again, now()).unwrap();
+    assert_eq!(rebuilt.check(now()).unwrap(), vec![]);
+    assert_eq!(by_hand(&rebuilt).len(), readings.len());
     assert!(matches!(
         store.check(now()).unwrap()[0],
         store::Finding::Damaged(_)
