@@ -12,7 +12,7 @@ use crate::domain::records::{Household, Subject};
 use crate::domain::text::safe;
 use crate::domain::units::Moment;
 use crate::files::lines::{self, Of, Reported};
-use crate::store::{Sample, Store};
+use crate::store::{Intake, Sample, Store, StoreError};
 use std::collections::HashMap;
 use std::io::Write;
 use std::sync::Arc;
@@ -25,6 +25,8 @@ use std::time::Duration;
 const PATIENCE: Duration = Duration::from_millis(250);
 /// Samples kept together at most.
 const HEAP: usize = 50_000;
+/// Samples held on to at most while the store does not take them, some 30 MB.
+const MOST: usize = 500_000;
 /// Bad lines that are told one by one; more are counted.
 const LISTED: usize = 20;
 /// A logger's clock may run ahead a little, days.
@@ -55,6 +57,7 @@ pub(super) fn listen(sh: &mut Shell<'_>, args: &Listen) -> Result<Exit, Trouble>
         source: args.source.clone(),
         heap: HashMap::new(),
         held: 0,
+        waiting: false,
         now: clock::now(),
         tally: Tally::default(),
     };
@@ -80,6 +83,8 @@ struct Ear {
     /// Samples not yet kept, by their source.
     heap: HashMap<Source, Vec<Sample>>,
     held: usize,
+    /// The store does not take them just now, and that was told.
+    waiting: bool,
     now: Moment,
     tally: Tally,
 }
@@ -88,7 +93,7 @@ impl Ear {
     fn hear(&mut self, incoming: &Receiver<Told>, enough: &AtomicBool) -> Result<(), Trouble> {
         loop {
             if enough.load(Ordering::Relaxed) {
-                return self.keep();
+                return self.keep_the_last();
             }
             match incoming.recv_timeout(PATIENCE) {
                 Ok(Told::Lines(lines)) => {
@@ -96,7 +101,7 @@ impl Ear {
                         self.line(&line);
                     }
                     if self.held >= HEAP {
-                        self.keep()?;
+                        self.keep_or_wait()?;
                     }
                 }
                 Ok(Told::TooLong) => {
@@ -104,14 +109,14 @@ impl Ear {
                     self.bad("longer than 64 kB".to_owned());
                 }
                 Ok(Told::Broken(why)) => {
-                    self.keep()?;
+                    self.keep_the_last()?;
                     return Err(Trouble::broken(why));
                 }
                 Err(RecvTimeoutError::Timeout) => {
-                    self.keep()?;
+                    self.keep_or_wait()?;
                     self.now = clock::now();
                 }
-                Err(RecvTimeoutError::Disconnected) => return self.keep(),
+                Err(RecvTimeoutError::Disconnected) => return self.keep_the_last(),
             }
         }
     }
@@ -208,20 +213,59 @@ impl Ear {
         format!("{} {}", self.source, of.map_or("", String::as_str))
     }
 
-    /// Keeps what has come in.
-    fn keep(&mut self) -> Result<(), Trouble> {
-        let heap = std::mem::take(&mut self.heap);
-        for (source, samples) in heap {
+    /// Keeps what has come in; what the store does not take is held on to.
+    fn keep(&mut self) -> Result<(), StoreError> {
+        let mut done = Ok(());
+        for (source, samples) in std::mem::take(&mut self.heap) {
             let name = self.name(&source);
-            let intake = self
-                .store
-                .take_samples(&name, samples)
-                .map_err(Trouble::store)?;
-            self.tally.kept += intake.kept;
-            self.tally.known += intake.known;
+            let intake = match &done {
+                Ok(()) => self.store.take_samples(&name, samples.iter().copied()),
+                Err(_) => Ok(Intake::default()),
+            };
+            match intake {
+                Ok(intake) if done.is_ok() => {
+                    self.tally.kept += intake.kept;
+                    self.tally.known += intake.known;
+                    continue;
+                }
+                Ok(_) => {}
+                Err(why) => done = Err(why),
+            }
+            self.heap.insert(source, samples);
         }
-        self.held = 0;
+        self.held = self.heap.values().map(Vec::len).sum();
+        done
+    }
+
+    /// A logger goes on while the disk is full: what it reports waits in memory.
+    fn keep_or_wait(&mut self) -> Result<(), Trouble> {
+        let Err(why) = self.keep() else {
+            self.waiting = false;
+            return Ok(());
+        };
+        if self.held >= MOST || !why.cause.may_pass() {
+            return Err(self.lost(&why));
+        }
+        if !std::mem::replace(&mut self.waiting, true) {
+            let _ = writeln!(
+                std::io::stderr(),
+                "skep: {}; {} values wait and are tried again",
+                safe(&why.to_string()),
+                self.held
+            );
+        }
         Ok(())
+    }
+
+    fn keep_the_last(&mut self) -> Result<(), Trouble> {
+        self.keep().map_err(|why| self.lost(&why))
+    }
+
+    fn lost(&self, why: &StoreError) -> Trouble {
+        Trouble::store(format!(
+            "{why}. {} values were not kept; send them again",
+            self.held
+        ))
     }
 }
 
