@@ -1,0 +1,244 @@
+//! A damaged store, by the real program: never a panic, never written over,
+//! always a way out; what can be read can be exported, and a backup comes back.
+//!
+//! Thousands of flips of the store alone: `SKEP_FLIPS=20000 cargo test --test store flipped`.
+
+use crate::kit::*;
+use rusqlite::Connection;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+/// A home with a reading, a backup, and logger data.
+fn home() -> Home {
+    let home = Home::new();
+    for line in ["read J1 68f --note before", "note J1 foamy", "backup"] {
+        let done = home.run(line);
+        assert!(done.status.success(), "{}", said(&done));
+    }
+    let _ = home.open().revision().unwrap();
+    home
+}
+
+/// Ended by itself, with a code of the table, and no panic.
+#[track_caller]
+fn ended(line: &str, done: &Output) -> i32 {
+    let said = said(done);
+    let code = done
+        .status
+        .code()
+        .unwrap_or_else(|| panic!("{line}: {}: {said}", done.status));
+    assert!(code != 101 && !said.contains("panicked"), "{line}: {said}");
+    code
+}
+
+/// One bad store: every verb says why and what to do, and touches nothing; then
+/// the backup comes back and the bad one is kept.
+fn way_out(home: &Home, name: &str, way: &str, refused: bool) {
+    let bad = fs::read(home.store()).unwrap();
+    for line in [
+        "today",
+        "read J1 68f --anyway",
+        "check",
+        "export salvage",
+        "history",
+        "undo",
+    ] {
+        if !refused && (line.starts_with("read") || line == "undo") {
+            continue;
+        }
+        let done = home.run(line);
+        let code = ended(line, &done);
+        if refused && line != "export salvage" {
+            assert_eq!(code, 3, "{name}: {line}: {}", said(&done));
+            assert!(said(&done).contains(way), "{name}: {line}: {}", said(&done));
+        }
+        assert!(
+            fs::read(home.store()).unwrap() == bad,
+            "{name}: {line} wrote"
+        );
+    }
+    let done = home.run("restore --yes");
+    assert!(done.status.success(), "{name}: {}", said(&done));
+    let kept = fs::read_dir(home.path(""))
+        .unwrap()
+        .map(|e| e.unwrap().path());
+    let kept = kept.filter(|p| p.to_string_lossy().contains("replaced"));
+    if refused {
+        assert!(
+            kept.into_iter().any(|p| fs::read(p).unwrap() == bad),
+            "{name}: not kept"
+        );
+    }
+    assert!(home.run("check").status.success(), "{name}");
+    assert_eq!(home.notes().get("before"), Some(&1), "{name}");
+    home.sound();
+}
+
+#[test]
+fn every_kind_of_ruin_is_refused_with_a_way_out() {
+    let home = home();
+    let whole = fs::read(home.store()).unwrap();
+    let with = |at: usize, new: &[u8]| {
+        let mut bytes = whole.clone();
+        bytes[at..at + new.len()].copy_from_slice(new);
+        bytes
+    };
+    let cases: Vec<(&str, Vec<u8>, &str)> = vec![
+        ("zero length", Vec::new(), "skep restore"),
+        ("one byte", whole[..1].to_vec(), "skep restore"),
+        ("half a head", whole[..60].to_vec(), "skep restore"),
+        ("wrong magic", with(0, b"XQLite"), "skep restore"),
+        ("another program's", with(68, &[0, 0, 0, 1]), "skep restore"),
+        ("newer", with(60, &[0, 0, 1, 0]), "newer skep"),
+        ("no pages", whole[..100].to_vec(), "skep restore"),
+        ("wiped", vec![0; whole.len()], "skep restore"),
+    ];
+    for (name, bytes, way) in &cases {
+        for suffix in ["-wal", "-shm"] {
+            let _ = fs::remove_file(home.path(&format!("home.store{suffix}")));
+        }
+        fs::write(home.store(), bytes).unwrap();
+        way_out(&home, name, way, true);
+    }
+    println!(
+        "{} kinds of ruin, each refused, kept and restored",
+        cases.len()
+    );
+}
+
+#[test]
+fn flipped_and_cut_stores_never_end_in_a_panic() {
+    let flips = times("SKEP_RUINS", 24);
+    let home = home();
+    let whole = fs::read(home.store()).unwrap();
+    let mut dice = Dice(times("SKEP_SEED", 20261125));
+    let (mut refused, mut exported) = (0, 0);
+    for n in 0..flips {
+        let mut bytes = whole.clone();
+        if n % 4 == 0 {
+            bytes.truncate(dice.below(bytes.len() as u64) as usize);
+        } else {
+            for _ in 0..1 << (n % 5) {
+                let at = dice.below(bytes.len() as u64) as usize;
+                bytes[at] ^= 1 << dice.below(8);
+            }
+        }
+        for suffix in ["-wal", "-shm"] {
+            let _ = fs::remove_file(home.path(&format!("home.store{suffix}")));
+        }
+        fs::write(home.store(), &bytes).unwrap();
+        for line in [
+            "today",
+            "check",
+            "show J1 --ledger",
+            "export salvage",
+            "export all",
+        ] {
+            let done = home.run(line);
+            let code = ended(line, &done);
+            refused += usize::from(code == 3 && line == "today");
+            let begun = done.stdout.starts_with(b"{");
+            exported += usize::from(line == "export salvage" && begun);
+        }
+        assert!(
+            fs::read(home.store()).unwrap() == bytes,
+            "{n} was written to"
+        );
+        let done = home.run("restore --yes");
+        assert!(done.status.success(), "{n}: {}", said(&done));
+        assert_eq!(home.notes().get("before"), Some(&1), "{n}");
+        for entry in fs::read_dir(home.path("")).unwrap() {
+            let path = entry.unwrap().path();
+            if path.to_string_lossy().contains("replaced") {
+                fs::remove_file(path).unwrap();
+            }
+        }
+    }
+    println!("{flips} ruins by the program: {refused} refused, {exported} exported, all restored");
+    assert!(exported > 0);
+}
+
+#[test]
+fn what_is_salvaged_makes_a_whole_store_again() {
+    let home = home();
+    let done = home.run("export salvage --into saved.json");
+    assert!(done.status.success(), "{}", said(&done));
+    let done = home.run("rebuild saved.json --store new.store");
+    assert!(done.status.success(), "{}", said(&done));
+    let done = home.run("check --store new.store");
+    assert!(done.status.success(), "{}", said(&done));
+    let all = |store: &str| {
+        let done = home.run(&format!("export all --store {store}"));
+        let all: serde_json::Value = serde_json::from_slice(&done.stdout).unwrap();
+        all["tables"].clone()
+    };
+    assert_eq!(all("home.store"), all("new.store"));
+}
+
+#[test]
+fn a_journal_alone_is_told_and_not_played_into_another_store() {
+    let home = home();
+    let open = home.open();
+    fs::copy(home.path("home.store-wal"), home.path("kept-wal")).unwrap();
+    drop(open);
+    fs::remove_file(home.store()).unwrap();
+    fs::rename(home.path("kept-wal"), home.path("home.store-wal")).unwrap();
+    let wal = fs::read(home.path("home.store-wal")).unwrap();
+    for line in ["today", "places add attic", "check"] {
+        let done = home.run(line);
+        assert_eq!(ended(line, &done), 3, "{line}");
+        assert!(
+            said(&done).contains("moved or lost"),
+            "{line}: {}",
+            said(&done)
+        );
+        assert!(!home.store().exists(), "{line}");
+        assert_eq!(fs::read(home.path("home.store-wal")).unwrap(), wal);
+    }
+    let done = home.run("restore --yes");
+    assert!(done.status.success(), "{}", said(&done));
+    assert_eq!(home.notes().get("before"), Some(&1));
+    home.sound();
+}
+
+/// A change that another program began and could not end: its journal is hot.
+#[test]
+fn a_hot_journal_is_rolled_back() {
+    let home = home();
+    let hot = home.path("hot.store");
+    {
+        let before = home.path("b.store");
+        fs::copy(home.store(), &before).unwrap();
+        let conn = Connection::open(&before).unwrap();
+        conn.execute_batch(
+            "PRAGMA journal_mode = DELETE; PRAGMA cache_size = 1; PRAGMA cache_spill = 1; BEGIN;
+             UPDATE change_line SET new = new || zeroblob(500) WHERE typeof(new) = 'text';
+             UPDATE reading SET note = 'half-written ' || note;
+             UPDATE change SET name = name || ' half-written' || hex(randomblob(4000));",
+        )
+        .unwrap();
+        let journal = home.path("b.store-journal");
+        assert!(
+            fs::metadata(&journal).unwrap().len() > 512,
+            "no hot journal"
+        );
+        fs::copy(&before, &hot).unwrap();
+        fs::copy(&journal, home.path("hot.store-journal")).unwrap();
+        assert!(
+            fs::read(&hot).unwrap() != fs::read(home.store()).unwrap(),
+            "nothing spilled"
+        );
+    }
+    let done = home.run("export all --store hot.store");
+    assert_eq!(ended("export", &done), 0);
+    let tables = |done: &Output| -> serde_json::Value {
+        serde_json::from_slice::<serde_json::Value>(&done.stdout).unwrap()["tables"].clone()
+    };
+    assert!(
+        tables(&done) == tables(&home.run("export all")),
+        "not rolled back"
+    );
+    assert!(home.run("check --store hot.store").status.success());
+    assert!(!Path::new(&home.path("hot.store-journal")).exists());
+}
