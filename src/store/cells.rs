@@ -8,7 +8,9 @@ use crate::domain::records::{
 };
 use crate::domain::units::{Moment, OutOfRange};
 use chrono::NaiveDate;
+use rusqlite::Row;
 use rusqlite::types::{Value, ValueRef};
+use std::cell::{Cell as Counter, RefCell};
 use std::collections::HashMap;
 
 /// Why a column cannot be read: one sentence.
@@ -46,6 +48,66 @@ pub(crate) trait Cells {
 impl Cells for rusqlite::Row<'_> {
     fn cell(&self, name: &str) -> Result<ValueRef<'_>, Odd> {
         Ok(self.get_ref(name)?)
+    }
+}
+
+/// Where the columns of a query stand. A record asks for its columns in the
+/// same order for each row, so each is looked for once only: SQLite looks a
+/// name up by going through all of them.
+pub(crate) struct Order {
+    names: Vec<String>,
+    /// The column that was asked for first, second and so on.
+    asked: RefCell<Vec<usize>>,
+}
+
+impl Order {
+    /// Of the query that gave a row.
+    pub(crate) fn of(row: &Row<'_>) -> Self {
+        let names = row.as_ref().column_names();
+        Self {
+            names: names.into_iter().map(str::to_owned).collect(),
+            asked: RefCell::default(),
+        }
+    }
+
+    /// The row, asked from its first column on.
+    pub(crate) fn on<'r>(&'r self, row: &'r Row<'r>) -> Ordered<'r> {
+        Ordered {
+            row,
+            order: self,
+            next: Counter::new(0),
+        }
+    }
+
+    fn find(&self, turn: usize, name: &str) -> Option<usize> {
+        let mut asked = self.asked.borrow_mut();
+        let before = asked.get(turn).copied();
+        if let Some(at) = before
+            && self.names.get(at).is_some_and(|n| n == name)
+        {
+            return Some(at);
+        }
+        let at = self.names.iter().position(|n| n == name)?;
+        asked.truncate(turn);
+        asked.push(at);
+        Some(at)
+    }
+}
+
+/// A row of a query whose order is known.
+pub(crate) struct Ordered<'r> {
+    row: &'r Row<'r>,
+    order: &'r Order,
+    next: Counter<usize>,
+}
+
+impl Cells for Ordered<'_> {
+    fn cell(&self, name: &str) -> Result<ValueRef<'_>, Odd> {
+        let turn = self.next.replace(self.next.get() + 1);
+        match self.order.find(turn, name) {
+            Some(at) => Ok(self.row.get_ref(at)?),
+            None => self.row.cell(name),
+        }
     }
 }
 

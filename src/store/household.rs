@@ -41,6 +41,26 @@ impl Store {
             .doing("reading a batch")
     }
 
+    /// The ended batches with what can be learned from them: where they lay,
+    /// readings and temperatures. Without steps, other entries and bottles,
+    /// which would take most of the time.
+    pub fn ended(&self, now: Moment) -> Result<Vec<Dossier>> {
+        let doing = "reading the ended batches";
+        let tx = self.conn.unchecked_transaction().doing(doing)?;
+        let reader = Reader::new(&tx);
+        let batches: Vec<Batch> = reader
+            .some(
+                "stage IN (?1, ?2) ORDER BY id",
+                [Stage::Bottled.word(), Stage::Closed.word()],
+            )
+            .doing(doing)?;
+        batches
+            .into_iter()
+            .map(|batch| ended(reader, batch, now))
+            .collect::<Result<_>>()
+            .doing(doing)
+    }
+
     fn load(&self, now: Moment) -> Result<Household> {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
@@ -91,6 +111,20 @@ fn dossier(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
         events: reader.events(batch.id)?,
         steps: reader.steps(batch.id)?,
         lots: reader.lots(batch.id)?,
+        stays,
+        batch,
+    })
+}
+
+fn ended(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
+    let stays = reader.stays(batch.id)?;
+    let stretches = stretches(reader, &stays)?;
+    Ok(Dossier {
+        readings: vessel_readings(reader, &stays, now)?,
+        place_readings: place_readings(reader, &stretches, now)?,
+        events: Vec::new(),
+        steps: Vec::new(),
+        lots: Vec::new(),
         stays,
         batch,
     })

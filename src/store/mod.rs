@@ -17,6 +17,7 @@ mod ledger;
 mod lists;
 mod open;
 mod planning;
+mod plans;
 mod reader;
 mod rows;
 mod salvage;

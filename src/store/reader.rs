@@ -1,4 +1,4 @@
-use super::cells::{Cells, Record, int};
+use super::cells::{Cells, Order, Record, int};
 use super::error::Result;
 use crate::domain::records::{
     Batch, BatchId, Change, ChangeState, Draw, Event, Lot, LotId, Reading, ReadingId, Settings,
@@ -45,8 +45,10 @@ impl<'c> Reader<'c> {
         let mut ask = self.conn.prepare_cached(&sql)?;
         let mut rows = ask.query(params)?;
         let mut records = Vec::new();
+        let mut order = None;
         while let Some(row) = rows.next()? {
-            records.push(read(row)?);
+            let order = order.get_or_insert_with(|| Order::of(row));
+            records.push(read(&order.on(row))?);
         }
         Ok(records)
     }
@@ -236,7 +238,7 @@ impl<'c> Reader<'c> {
 }
 
 /// A record from a row; an odd one says where it stands.
-pub(super) fn read<R: Record>(row: &rusqlite::Row<'_>) -> Result<R> {
+pub(super) fn read<R: Record>(row: &impl Cells) -> Result<R> {
     R::read(row).map_err(|odd| odd.at(R::TABLE, id_of(row)))
 }
 
