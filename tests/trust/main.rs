@@ -10,6 +10,7 @@
 
 mod damage;
 mod disk;
+mod hands;
 mod kill;
 mod kit;
 #[path = "../journeys/terminal.rs"]
