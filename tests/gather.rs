@@ -1,5 +1,7 @@
 //! From what was written down to what the trend shows, on the invented household.
 
+#![expect(clippy::unwrap_used, reason = "a panic here is a failed test")]
+
 use chrono::DateTime;
 use skep::app::trend::{StepFate, TrendData, healthy as healthy_way};
 use skep::domain::records::Household;

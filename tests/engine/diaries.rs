@@ -23,7 +23,8 @@ pub(crate) struct Diaries {
 #[derive(Deserialize)]
 pub(crate) struct Case {
     /// Its name.
-    pub(crate) case_id: String,
+    #[serde(rename = "case_id")]
+    pub(crate) name: String,
     meta: Meta,
     #[serde(default)]
     events: Vec<Logged>,

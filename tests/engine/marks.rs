@@ -53,13 +53,13 @@ fn published_red_musts_end_and_are_never_called_stuck() {
         assert!(
             !said.contains(&FermentState::Stuck),
             "{}: {said:?}",
-            case.case_id
+            case.name
         );
         assert_eq!(
             said.last(),
             Some(&FermentState::Finished),
             "{}: {said:?}",
-            case.case_id
+            case.name
         );
     }
 }

@@ -96,7 +96,7 @@ pub(crate) fn score(cases: &str, truths: &str, stall_prior: f64) -> Score {
         .cases
         .iter()
         .map(|c: &Case| Diary {
-            truth: truth_of.remove(&c.case_id).expect("a truth for each diary"),
+            truth: truth_of.remove(&c.name).expect("a truth for each diary"),
             said: c.said(prior).expect("a readable diary"),
             started: c.started().expect("a first reading"),
         })

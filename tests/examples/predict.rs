@@ -55,8 +55,7 @@ fn main() -> anyhow::Result<()> {
         serde_json::from_str(&text).with_context(|| format!("understanding {input}"))?;
     let mut predictions = Vec::new();
     for case in &diaries.cases {
-        predict(case, prior, &mut predictions)
-            .with_context(|| format!("diary {}", case.case_id))?;
+        predict(case, prior, &mut predictions).with_context(|| format!("diary {}", case.name))?;
     }
     std::fs::write(output, serde_json::to_string(&Predictions { predictions })?)
         .with_context(|| format!("writing {output}"))
@@ -80,7 +79,7 @@ fn predict(case: &Case, prior: Share, out: &mut Vec<Prediction>) -> anyhow::Resu
 fn prediction(case: &Case, index: usize, said: &Assessment) -> anyhow::Result<Prediction> {
     let started = case.started()?;
     Ok(Prediction {
-        case_id: case.case_id.clone(),
+        case_id: case.name.clone(),
         index,
         state: word(state(said)),
         stall_probability: said.stuck.probability.get(),

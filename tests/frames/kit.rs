@@ -519,12 +519,13 @@ impl Table {
     pub(crate) fn press(&mut self, keys: &str) -> &mut Self {
         let mut rest = keys;
         while !rest.is_empty() {
-            let (key, tail) = match rest.strip_prefix('<').and_then(|r| r.split_once('>')) {
-                Some((name, tail)) => (name.parse().unwrap(), tail),
-                None => {
-                    let c = rest.chars().next().unwrap();
-                    (Key::char(c), &rest[c.len_utf8()..])
-                }
+            let (key, tail) = if let Some((name, tail)) =
+                rest.strip_prefix('<').and_then(|r| r.split_once('>'))
+            {
+                (name.parse().unwrap(), tail)
+            } else {
+                let mut chars = rest.chars();
+                (Key::char(chars.next().unwrap()), chars.as_str())
             };
             self.take(Msg::Key(key));
             rest = tail;
@@ -545,16 +546,16 @@ impl Table {
         self
     }
 
-    pub(crate) fn draw(&self, theme: &Theme, width: u16, height: u16) -> Buffer {
+    pub(crate) fn draw(&self, theme: Theme, width: u16, height: u16) -> Buffer {
         let area = Rect::new(0, 0, width, height);
         let mut buffer = Buffer::empty(area);
-        screens::draw(&self.state, theme, area, &mut buffer);
+        screens::draw(&self.state, &theme, area, &mut buffer);
         buffer
     }
 
     /// The screen's text, for looking something up on it.
     pub(crate) fn text(&self) -> String {
-        let buffer = self.draw(&Theme::default(), 100, 40);
+        let buffer = self.draw(Theme::default(), 100, 40);
         let row = |y: u16| {
             (0..100)
                 .map(|x| buffer[(x, y)].symbol().to_owned())

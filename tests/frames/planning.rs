@@ -10,7 +10,7 @@ const LARGE: (u16, u16) = (140, 42);
 
 fn frames(name: &str, table: &Table) {
     for (size, (width, height)) in [("small", SMALL), ("large", LARGE)] {
-        let frame = table.draw(&Theme::default(), width, height);
+        let frame = table.draw(Theme::default(), width, height);
         insta::assert_debug_snapshot!(format!("{name}_{size}"), frame);
     }
 }

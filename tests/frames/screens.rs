@@ -9,7 +9,7 @@ const LARGE: (u16, u16) = (140, 42);
 
 fn frames(name: &str, table: &Table) {
     for (size, (width, height)) in [("small", SMALL), ("large", LARGE)] {
-        let frame = table.draw(&Theme::default(), width, height);
+        let frame = table.draw(Theme::default(), width, height);
         insta::assert_debug_snapshot!(format!("{name}_{size}"), frame);
     }
 }
@@ -34,7 +34,7 @@ fn shelf_in_other_colours() {
         ("sixteen_light", Depth::Sixteen, Ground::Light),
         ("light", Depth::True, Ground::Light),
     ] {
-        let frame = table.draw(&Theme::new(depth, ground), 80, 24);
+        let frame = table.draw(Theme::new(depth, ground), 80, 24);
         insta::assert_debug_snapshot!(format!("shelf_{name}"), frame);
     }
 }
@@ -97,6 +97,6 @@ fn welcome() {
 
 #[test]
 fn too_small() {
-    let frame = Table::new().draw(&Theme::default(), 38, 8);
+    let frame = Table::new().draw(Theme::default(), 38, 8);
     insta::assert_debug_snapshot!("too_small", frame);
 }

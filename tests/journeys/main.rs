@@ -1,5 +1,7 @@
 //! Whole mornings with the real program in a pseudo-terminal.
 
+#![expect(clippy::unwrap_used, reason = "a panic here is a failed test")]
+
 mod cellar;
 mod morning;
 mod terminal;

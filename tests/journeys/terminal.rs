@@ -9,7 +9,7 @@ use std::thread;
 use std::time::Duration;
 
 /// Far longer than anything takes; only a failure waits so long.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 pub(crate) struct Shared {
     pub(crate) parser: Mutex<(vt100::Parser, bool)>,

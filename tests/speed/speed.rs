@@ -22,7 +22,7 @@ mod whole;
 
 use anyhow::{Context, bail};
 use skep::clock;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use stores::{SIZES, Size};
 use table::Table;
 use whole::Place;
@@ -75,7 +75,7 @@ fn measure(folder: &Path, skep: &Path, parts: &[&str]) -> anyhow::Result<Table> 
     let now = clock::now();
     let sizes: Vec<Size> = SIZES
         .into_iter()
-        .filter(|s| there(s.path(folder)))
+        .filter(|s| there(&s.path(folder)))
         .collect();
     let up_to_three = || sizes.iter().copied().filter(|s| s.number <= 3);
     let mut table = Table::default();
@@ -124,6 +124,6 @@ fn measure(folder: &Path, skep: &Path, parts: &[&str]) -> anyhow::Result<Table> 
     Ok(table)
 }
 
-fn there(path: PathBuf) -> bool {
+fn there(path: &Path) -> bool {
     path.exists()
 }

@@ -53,7 +53,7 @@ impl Terminal {
         let child = pair.slave.spawn_command(command)?;
         drop(pair.slave);
         thread::spawn(move || {
-            let mut bytes = [0; 1 << 16];
+            let mut bytes = vec![0; 1 << 16];
             while let Ok(n) = reader.read(&mut bytes) {
                 let piece = bytes.get(..n).unwrap_or_default().to_vec();
                 if piece.windows(3).any(|w| w == b"\x1b[c") && say(&answers, ANSWER).is_err() {

@@ -4,6 +4,7 @@ use crate::stores::{SIZES, Size};
 use crate::table::{Table, median, short};
 use crate::terminal::ms;
 use anyhow::{Context, bail, ensure};
+use std::fmt::Write as _;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -338,9 +339,10 @@ fn with_formulas(csv: &str) -> String {
         if n == 0 {
             text.push_str(",first,alcohol,days\n");
         } else {
-            text.push_str(&format!(
-                ",\"=INDEX(E:E,MATCH(B{row},B:B,0))\",=(J{row}-E{row})*131.25,=C{row}-INDEX(C:C,MATCH(B{row},B:B,0))\n"
-            ));
+            let _ = writeln!(
+                text,
+                ",\"=INDEX(E:E,MATCH(B{row},B:B,0))\",=(J{row}-E{row})*131.25,=C{row}-INDEX(C:C,MATCH(B{row},B:B,0))"
+            );
         }
     }
     text

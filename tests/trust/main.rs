@@ -3,6 +3,7 @@
 //!
 //! Each test prints its counts; the long forms are listed in `DEVELOPERS.md`.
 
+#![expect(clippy::unwrap_used, reason = "a panic here is a failed test")]
 #![expect(
     clippy::disallowed_methods,
     reason = "how long a program runs is measured"
