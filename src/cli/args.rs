@@ -47,6 +47,12 @@ pub(crate) enum Verb {
     Demo(Demo),
     /// What needs me today, worst first
     Today(Today),
+    /// The round as plain questions and answers, line by line
+    ///
+    /// For a screen reader or a plain terminal: from vessel to vessel, only where
+    /// something is wanted. An answer is a slip, or yes, done, later, back, skip WHY,
+    /// move DAY, why, due, undo, end; help tells them.
+    Round(Round),
     /// All about one vessel
     Show(Show),
     /// Keep a reading
@@ -479,6 +485,13 @@ pub(crate) struct TakePantry {
     /// What for
     #[arg(long, value_name = "WORDS", default_value = "by hand")]
     pub(crate) why: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Round {
+    /// Only tell what is due, a sentence each, and ask nothing
+    #[arg(long)]
+    pub(crate) list: bool,
 }
 
 #[derive(Debug, Args)]

@@ -25,6 +25,7 @@ mod paths;
 mod planning;
 mod read;
 mod report;
+mod round;
 mod routines;
 mod scratch;
 mod season;
@@ -106,6 +107,7 @@ fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
         None => shelf::dashboard(sh),
         Some(Verb::Demo(args)) => shelf::demo(sh, &args),
         Some(Verb::Today(args)) => today::today(sh, &args),
+        Some(Verb::Round(args)) => round::round(sh, &args),
         Some(Verb::Show(args)) => today::show(sh, &args),
         Some(Verb::Read(args)) => read::read(sh, &args),
         Some(Verb::Done(args)) => steps::done(sh, &args),

@@ -20,3 +20,4 @@ mod worker;
 pub use crate::domain::text;
 pub(crate) use run::own_keys;
 pub use run::{Options, run};
+pub(crate) use worker::{carry_all, loaded};

@@ -173,7 +173,7 @@ impl Keeper {
 
     /// Tells the household as it stands, and has the morning worked out.
     fn tell(&mut self) {
-        match self.load() {
+        match loaded(&self.store, clock::now()) {
             Ok((loaded, history)) => {
                 self.seen = Some(loaded.household.revision);
                 let job = Job::Morning(Arc::new(loaded.household.clone()), Arc::new(history));
@@ -182,21 +182,6 @@ impl Keeper {
             }
             Err(error) => self.send(Msg::Trouble(error.to_string())),
         }
-    }
-
-    fn load(&self) -> Result<(Loaded, History), WorkError> {
-        let now = clock::now();
-        let household = self.store.household(now)?;
-        let history = work::learned(&self.store, &household, now)?;
-        let last_change = self.store.changes(1)?.first().map(|c| c.name.clone());
-        let loaded = Loaded {
-            household,
-            supplies: self.store.supplies()?,
-            undo: work::undo_name(&self.store)?,
-            redo: work::redo_name(&self.store)?,
-            last_change,
-        };
-        Ok((loaded, history))
     }
 
     fn stories(&self, now: Moment) -> Result<Vec<Story>, WorkError> {
@@ -266,7 +251,27 @@ fn said(word: &str, name: Option<String>) -> String {
     name.map_or(String::new(), |name| format!("{word}: {name}"))
 }
 
-fn carry_all(store: &mut Store, deeds: &[Deed], now: Moment) -> Result<String, WorkError> {
+/// The household as stored, with what the maker's ended ferments teach.
+pub(crate) fn loaded(store: &Store, now: Moment) -> Result<(Loaded, History), WorkError> {
+    let household = store.household(now)?;
+    let history = work::learned(store, &household, now)?;
+    let last_change = store.changes(1)?.first().map(|c| c.name.clone());
+    let loaded = Loaded {
+        household,
+        supplies: store.supplies()?,
+        undo: work::undo_name(store)?,
+        redo: work::redo_name(store)?,
+        last_change,
+    };
+    Ok((loaded, history))
+}
+
+/// Carries deeds out in order; gives what was kept, in words.
+pub(crate) fn carry_all(
+    store: &mut Store,
+    deeds: &[Deed],
+    now: Moment,
+) -> Result<String, WorkError> {
     let mut said = Vec::new();
     for deed in deeds {
         let receipt = work::carry_out(store, deed, now)?;

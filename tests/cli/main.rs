@@ -18,4 +18,5 @@ mod morning;
 mod planning;
 mod readings;
 mod real;
+mod round;
 mod steps;

@@ -148,7 +148,7 @@ fn due_lines(
 }
 
 /// When a step is to be done, in words.
-fn due_when(due: &Due, today: NaiveDate) -> String {
+pub(crate) fn due_when(due: &Due, today: NaiveDate) -> String {
     let late = say::lateness(due.due, today);
     match due.timing {
         Timing::Late | Timing::Overdue if !late.is_empty() => late,
