@@ -455,7 +455,7 @@ pub fn archive_schema() -> Result<serde_json::Value> {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": format!("urn:skep:archive:{FORMAT}:{SCHEMA}"),
         "title": "All of a skep store",
-        "description": "Every table, row and column as stored. A name ending in _ms is an instant in milliseconds since 1970 UTC, and its _off is the offset from UTC in minutes at which it was entered; _c is °C, _g gram, _l litre, _abv % vol, _s seconds; gravities are SG 20/20; a day is ISO 8601. change and change_line hold the history by which undo works. sample and digest hold what loggers reported, and its sums by hour and day. What was salvaged from a damaged store says so, and what was lost.",
+        "description": "Every table, row and column as stored. A name ending in _ms is an instant in milliseconds since 1970 UTC, and its _off is the offset from UTC in minutes at which it was entered; _c is °C, _g gram, _l litre, _abv % vol, _s seconds; gravities are SG 20/20; a day is ISO 8601. change and change_line hold the history by which undo works. sample and digest hold what loggers reported, and its sums by hour and day; lesson what was worked out of ended batches. What was salvaged from a damaged store says so, and what was lost.",
         "type": "object",
         "required": ["skep", "format", "schema", "made", "tables"],
         "properties": {

@@ -41,26 +41,6 @@ impl Store {
             .doing("reading a batch")
     }
 
-    /// The ended batches with what can be learned from them: where they lay,
-    /// readings and temperatures. Without steps, other entries and bottles,
-    /// which would take most of the time.
-    pub fn ended(&self, now: Moment) -> Result<Vec<Dossier>> {
-        let doing = "reading the ended batches";
-        let tx = self.conn.unchecked_transaction().doing(doing)?;
-        let reader = Reader::new(&tx);
-        let batches: Vec<Batch> = reader
-            .some(
-                "stage IN (?1, ?2) ORDER BY id",
-                [Stage::Bottled.word(), Stage::Closed.word()],
-            )
-            .doing(doing)?;
-        batches
-            .into_iter()
-            .map(|batch| ended(reader, batch, now))
-            .collect::<Result<_>>()
-            .doing(doing)
-    }
-
     fn load(&self, now: Moment) -> Result<Household> {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
@@ -116,7 +96,12 @@ fn dossier(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
     })
 }
 
-fn ended(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
+/// What can be learned from of an ended batch: where it lay, readings and
+/// temperatures. Steps, other entries and bottles would take most of the time.
+pub(super) fn ended(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
+    // Later on the last days would come by the day too: what is learned must
+    // not depend on when.
+    let now = now.plus_days(2.0 * (BY_THE_HOUR / DAY) as f64);
     let stays = reader.stays(batch.id)?;
     let stretches = stretches(reader, &stays)?;
     Ok(Dossier {

@@ -14,6 +14,7 @@ mod error;
 mod household;
 pub mod keep;
 mod ledger;
+mod lessons;
 mod lists;
 mod open;
 mod planning;
@@ -28,6 +29,7 @@ pub use archive::archive_schema;
 pub use backup::{BackupFile, Restored, backups, restore, thin_out, verify_file};
 pub use check::Finding;
 pub use error::{Cause, Result, StoreError};
+pub use lessons::{Course, Lesson, Lessons};
 pub use lists::Shelved;
 pub use open::{Migrated, SCHEMA};
 

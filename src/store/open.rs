@@ -16,7 +16,7 @@ use std::time::Duration;
 static MIGRATIONS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/migrations");
 
 /// The schema this skep knows: the number of files in `migrations/`.
-pub const SCHEMA: i64 = 2;
+pub const SCHEMA: i64 = 3;
 
 /// 'SKEP' in ASCII, at offset 68 of the file.
 pub(super) const APPLICATION_ID: i64 = 0x534B_4550;

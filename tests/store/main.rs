@@ -5,6 +5,7 @@ mod deeds;
 mod kill;
 mod kit;
 mod laws;
+mod lessons;
 mod planning;
 mod safety;
 mod samples;

@@ -299,4 +299,6 @@ fn rest(home: &mut Home, id: skep::domain::records::BatchId) {
         .unwrap(),
     });
     home.store.take_samples("probe", samples).unwrap();
+    let household = home.store.household(at).unwrap();
+    work::learned(&home.store, &household, at).unwrap();
 }

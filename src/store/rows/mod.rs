@@ -3,6 +3,7 @@
 mod batches;
 mod cellar;
 mod history;
+pub(crate) mod lessons;
 mod pantry;
 pub(super) mod planning;
 mod readings;
