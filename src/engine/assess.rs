@@ -79,6 +79,12 @@ const SAY_STUCK: f64 = 0.45;
 const SAY_ON_ONE: f64 = 0.8;
 /// Probability from which any other state is said outright.
 const SAY_OTHER: f64 = 0.5;
+/// Finished said too soon tempts to bottle, slowing said too long costs a
+/// reading: finished must be so many times likelier.
+const LINGER: f64 = 1.3;
+
+/// Days after the pitch beyond which no calendar is meant: a hundred years.
+const LATEST: f64 = 36_525.0;
 
 /// All that an assessment is told from.
 pub(crate) struct Teller<'a> {
@@ -154,7 +160,7 @@ impl Teller<'_> {
     }
 
     fn moment(&self, days: f64) -> Moment {
-        self.gathered.pitched.plus_days(days)
+        self.gathered.pitched.plus_days(days.min(LATEST))
     }
 
     fn stuck(&self, probability: f64) -> StuckReport {
@@ -222,6 +228,7 @@ fn headline(states: &StateProbabilities, stuck: f64, needed: f64) -> Headline {
     }
     let mut rest = *states;
     rest.by_state[FermentState::Stuck as usize] = 0.0;
+    rest.by_state[FermentState::Slowing as usize] *= LINGER;
     let first = rest.likeliest();
     if states.of(first).get() >= SAY_OTHER {
         return Headline::Clear(first);

@@ -362,7 +362,8 @@ pub struct Assessment {
     pub stuck: StuckReport,
     /// Gravity now, as the maker's own hydrometer would read it; `None` when nothing is known.
     pub gravity_now: Option<Spread<Gravity>>,
-    /// Gravity in the end, as the maker's own hydrometer will read it, if nothing is done.
+    /// Gravity in the end, as the maker's own hydrometer will read it, if nothing is done:
+    /// given that it gets to its end, until it is likelier stuck than not.
     pub final_gravity: Option<Spread<Gravity>>,
     /// First moment within 0.001 of the end; `None` when stuck or nothing is known.
     pub finish: Option<Spread<Moment>>,

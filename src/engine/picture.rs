@@ -198,11 +198,14 @@ impl<'a> Picture<'a> {
         )
     }
 
-    /// Spread of the gravity in the end if nothing is done, less the reference.
+    /// Spread of the gravity in the end if nothing is done, less the reference:
+    /// given that it gets to its end, as the finish is, until it is likelier
+    /// stuck than not.
     pub(crate) fn end_spread(&self) -> Option<Spread<f64>> {
-        spread(smeared(
-            self.particles.iter().map(|p| (p.end, p.end_sd, p.weight)),
-        ))
+        let healthy = |p: &Particle| p.hypothesis == Hypothesis::Healthy;
+        let all = self.soon_stuck >= 0.5 || !self.particles.iter().any(healthy);
+        let ends = self.particles.iter().filter(|p| all || healthy(p));
+        spread(smeared(ends.map(|p| (p.end, p.end_sd, p.weight))))
     }
 
     /// Spread of the gravity now, less the reference.
@@ -432,9 +435,11 @@ pub(crate) fn spread(mut values: Vec<(f64, f64)>) -> Option<Spread<f64>> {
         }
         values[values.len() - 1].0
     };
+    // Never out of order by a last digit.
+    let (low, middle, high) = (at(0.1), at(0.5), at(0.9));
     Some(Spread {
-        p10: at(0.1),
-        p50: at(0.5),
-        p90: at(0.9),
+        p10: low.min(middle),
+        p50: middle,
+        p90: high.max(middle),
     })
 }
