@@ -1,7 +1,7 @@
 //! What was reached must not be lost.
 
 use crate::diaries::{Diaries, state};
-use crate::score::score;
+use crate::score::{score, told_by_engine};
 use skep::domain::units::Share;
 use skep::engine::FermentState;
 
@@ -10,11 +10,11 @@ use skep::engine::FermentState;
 /// one diary more or less; the goals are harder (see STUDY.md).
 #[test]
 fn diaries_with_known_truth() {
-    let s = score(
+    let s = score(&told_by_engine(
         include_str!("../ferments/sample.json"),
         include_str!("../ferments/sample.truth.json"),
         0.33,
-    );
+    ));
     assert_eq!((s.stalls, s.healthy), (19, 31), "another sample");
     // Measured: 1.00, 1.00, 2.2 days.
     assert!(s.found > 0.94 && s.found_in_7_days > 0.94, "{s:#?}");

@@ -5,8 +5,8 @@
 
 use crate::diaries::{Case, Diaries, state, word};
 use serde::Deserialize;
-use skep::domain::units::Share;
-use skep::engine::Assessment;
+use skep::domain::units::{Gravity, Moment, Share};
+use skep::engine::{Assessment, FermentState, Spread};
 use std::collections::HashMap;
 
 #[derive(Deserialize)]
@@ -15,20 +15,64 @@ struct Truths {
 }
 
 /// What a diary's ferment really did.
-#[derive(Deserialize)]
-struct Truth {
-    case_id: String,
-    final_sg: f64,
-    offset: f64,
-    stall_days: Option<f64>,
-    finish_days: Option<f64>,
-    readings: Vec<Moment>,
+#[derive(Debug, Clone, Deserialize)]
+pub(crate) struct Truth {
+    /// Its diary's name.
+    pub(crate) case_id: String,
+    /// Gravity in the end.
+    pub(crate) final_sg: f64,
+    /// What the hydrometer shows too much throughout.
+    pub(crate) offset: f64,
+    /// Day on which it stalled.
+    pub(crate) stall_days: Option<f64>,
+    /// Day on which it was at its end.
+    pub(crate) finish_days: Option<f64>,
+    /// What was true at each reading.
+    pub(crate) readings: Vec<Then>,
 }
 
-#[derive(Deserialize)]
-struct Moment {
-    t_days: f64,
-    state: String,
+/// What was true at one reading.
+#[derive(Debug, Clone, Deserialize)]
+pub(crate) struct Then {
+    /// Days since the pitch.
+    pub(crate) t_days: f64,
+    /// State, in the format's word.
+    pub(crate) state: String,
+}
+
+/// What somebody says at one reading.
+#[derive(Debug, Clone)]
+pub(crate) struct Said {
+    /// In one word.
+    pub(crate) state: FermentState,
+    /// Probability of stuck.
+    pub(crate) stuck: f64,
+    /// Tenth, half and nine tenths of the finish, in days.
+    pub(crate) finish: Option<[f64; 3]>,
+    /// The same of the gravity in the end.
+    pub(crate) end: Option<[f64; 3]>,
+}
+
+impl Said {
+    /// What the engine says.
+    fn by_engine(a: &Assessment, started: Moment) -> Self {
+        let days = |s: Spread<Moment>| [s.p10, s.p50, s.p90].map(|at| at.days_since(started));
+        let gravities = |s: Spread<Gravity>| [s.p10, s.p50, s.p90].map(Gravity::get);
+        Self {
+            state: state(a),
+            stuck: a.stuck.probability.get(),
+            finish: a.finish.map(days),
+            end: a.final_gravity.map(gravities),
+        }
+    }
+}
+
+/// A diary's truth beside what was said of it.
+pub(crate) struct Told {
+    /// The truth.
+    pub(crate) truth: Truth,
+    /// What was said, at each reading.
+    pub(crate) said: Vec<Said>,
 }
 
 /// The measures.
@@ -38,14 +82,20 @@ pub(crate) struct Score {
     pub(crate) stalls: usize,
     /// Of those, the share found in the end.
     pub(crate) found: f64,
+    /// And within three days.
+    pub(crate) found_in_3_days: f64,
     /// And within seven days.
     pub(crate) found_in_7_days: f64,
     /// Median days from the stall until it is said; a miss counts as never.
     pub(crate) delay: f64,
+    /// Median days from the stall to the first reading after it: no delay is less.
+    pub(crate) first_reading: f64,
     /// Diaries of healthy ferments.
     pub(crate) healthy: usize,
     /// Of those, the share ever called stuck.
     pub(crate) false_alarms: f64,
+    /// Times that stuck was begun to be said of healthy ones, per 100 days.
+    pub(crate) false_alarms_per_100_days: f64,
     /// Mean square error of the probability of stuck.
     pub(crate) brier: f64,
     /// Area under the curve of the same.
@@ -66,24 +116,15 @@ pub(crate) struct Score {
     pub(crate) end_pinball: f64,
 }
 
-struct Diary {
-    truth: Truth,
-    said: Vec<Assessment>,
-    started: skep::domain::units::Moment,
-}
-
-impl Diary {
+impl Told {
     fn flagged(&self, i: usize) -> bool {
-        word(state(&self.said[i])) == "stalled"
-    }
-
-    fn days(&self, at: skep::domain::units::Moment) -> f64 {
-        at.days_since(self.started)
+        self.said[i].state == FermentState::Stuck
     }
 }
 
-/// Scores the diaries of `cases` against `truths`, both as JSON.
-pub(crate) fn score(cases: &str, truths: &str, stall_prior: f64) -> Score {
+/// What the engine says of the diaries of `cases`, beside their `truths`, both
+/// as JSON.
+pub(crate) fn told_by_engine(cases: &str, truths: &str, stall_prior: f64) -> Vec<Told> {
     let cases: Diaries = serde_json::from_str(cases).expect("diaries");
     let truths: Truths = serde_json::from_str(truths).expect("truths");
     let mut truth_of: HashMap<String, Truth> = truths
@@ -92,30 +133,38 @@ pub(crate) fn score(cases: &str, truths: &str, stall_prior: f64) -> Score {
         .map(|t| (t.case_id.clone(), t))
         .collect();
     let prior = Share::new(stall_prior).expect("a share");
-    let diaries: Vec<Diary> = cases
-        .cases
-        .iter()
-        .map(|c: &Case| Diary {
+    let told = |c: &Case| {
+        let started = c.started().expect("a first reading");
+        let said = c.said(prior).expect("a readable diary");
+        Told {
             truth: truth_of.remove(&c.name).expect("a truth for each diary"),
-            said: c.said(prior).expect("a readable diary"),
-            started: c.started().expect("a first reading"),
-        })
-        .collect();
+            said: said.iter().map(|a| Said::by_engine(a, started)).collect(),
+        }
+    };
+    cases.cases.iter().map(told).collect()
+}
+
+/// Scores what was said.
+pub(crate) fn score(diaries: &[Told]) -> Score {
     let mut score = Score::default();
-    stalls(&diaries, &mut score);
-    states(&diaries, &mut score);
-    finishes(&diaries, &mut score);
+    stalls(diaries, &mut score);
+    states(diaries, &mut score);
+    finishes(diaries, &mut score);
     score
 }
 
-fn stalls(diaries: &[Diary], score: &mut Score) {
-    let mut delays = Vec::new();
+fn stalls(diaries: &[Told], score: &mut Score) {
+    let (mut delays, mut firsts) = (Vec::new(), Vec::new());
+    let (mut begun, mut days) = (0.0, 0.0);
     for d in diaries {
         let readings = &d.truth.readings;
         let Some(stall) = d.truth.stall_days else {
             score.healthy += 1;
             let ever = (0..readings.len()).any(|i| d.flagged(i));
             score.false_alarms += f64::from(u8::from(ever));
+            let begins = |i: &usize| d.flagged(*i) && (*i == 0 || !d.flagged(i - 1));
+            begun += (0..readings.len()).filter(begins).count() as f64;
+            days += readings.last().map_or(0.0, |r| r.t_days);
             continue;
         };
         let after: Vec<usize> = (0..readings.len())
@@ -127,6 +176,7 @@ fn stalls(diaries: &[Diary], score: &mut Score) {
         {
             continue;
         }
+        firsts.push(readings[after[0]].t_days - stall);
         let Some(hit) = after.iter().copied().find(|i| d.flagged(*i)) else {
             delays.push(f64::INFINITY);
             continue;
@@ -140,21 +190,24 @@ fn stalls(diaries: &[Diary], score: &mut Score) {
     }
     score.stalls = delays.len();
     score.found = share(&delays, |d| d.is_finite());
+    score.found_in_3_days = share(&delays, |d| *d <= 3.0);
     score.found_in_7_days = share(&delays, |d| *d <= 7.0);
     score.delay = median(delays);
+    score.first_reading = median(firsts);
+    score.false_alarms_per_100_days = 100.0 * begun / days;
     score.false_alarms /= score.healthy as f64;
 }
 
-fn states(diaries: &[Diary], score: &mut Score) {
+fn states(diaries: &[Told], score: &mut Score) {
     let mut right: HashMap<&str, (f64, f64)> = HashMap::new();
     let mut pairs = Vec::new();
     for d in diaries {
         for (i, r) in d.truth.readings.iter().enumerate().skip(2) {
-            let said = word(state(&d.said[i]));
+            let said = word(d.said[i].state);
             let entry = right.entry(r.state.as_str()).or_default();
             entry.0 += f64::from(u8::from(said == r.state));
             entry.1 += 1.0;
-            let p = d.said[i].stuck.probability.get().clamp(1e-3, 1.0 - 1e-3);
+            let p = d.said[i].stuck.clamp(1e-3, 1.0 - 1e-3);
             pairs.push((p, r.state == "stalled"));
         }
     }
@@ -184,7 +237,7 @@ fn area(pairs: &[(f64, bool)]) -> f64 {
     }))
 }
 
-fn finishes(diaries: &[Diary], score: &mut Score) {
+fn finishes(diaries: &[Told], score: &mut Score) {
     let (mut inside, mut widths) = (Vec::new(), Vec::new());
     let (mut ends, mut pinballs) = (Vec::new(), Vec::new());
     let (mut third, mut two_thirds) = (Vec::new(), Vec::new());
@@ -198,11 +251,10 @@ fn finishes(diaries: &[Diary], score: &mut Score) {
                 break;
             }
             inside.push(d.said[i].finish.is_some_and(|f| {
-                widths.push((d.days(f.p90) - d.days(f.p10)) / finish);
-                d.days(f.p10) <= finish && finish <= d.days(f.p90)
+                widths.push((f[2] - f[0]) / finish);
+                f[0] <= finish && finish <= f[2]
             }));
-            if let Some(g) = d.said[i].final_gravity {
-                let q = [g.p10.get(), g.p50.get(), g.p90.get()];
+            if let Some(q) = d.said[i].end {
                 ends.push(q[0] - 1e-9 <= end && end <= q[2] + 1e-9);
                 pinballs.push(pinball(q, end));
             }
@@ -217,7 +269,7 @@ fn finishes(diaries: &[Diary], score: &mut Score) {
 }
 
 /// Relative error of the finish at the reading nearest to a part of the way.
-fn error_near(d: &Diary, finish: f64, part: f64, (low, high): (f64, f64)) -> Option<f64> {
+fn error_near(d: &Told, finish: f64, part: f64, (low, high): (f64, f64)) -> Option<f64> {
     let off = |t: f64| (t - part * finish).abs();
     let (i, _) = d
         .truth
@@ -230,7 +282,7 @@ fn error_near(d: &Diary, finish: f64, part: f64, (low, high): (f64, f64)) -> Opt
     Some(
         d.said[i]
             .finish
-            .map_or(f64::INFINITY, |f| (d.days(f.p50) - finish).abs() / finish),
+            .map_or(f64::INFINITY, |f| (f[1] - finish).abs() / finish),
     )
 }
 
@@ -255,5 +307,8 @@ fn mean(values: impl Iterator<Item = f64>) -> f64 {
 fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     let n = values.len();
+    if n == 0 {
+        return f64::NAN;
+    }
     0.5 * (values[(n - 1) / 2] + values[n / 2])
 }
