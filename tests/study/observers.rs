@@ -33,7 +33,7 @@ fn by_the_others(k: &Known, all: &[Known]) -> Vec<Said> {
         })
         .map(Known::course)
         .collect();
-    let paces = spaced(0.15, 7);
+    let paces = spaced(0.3, 13);
     watched(k, &courses, &paces, &usual_ends(k), 0.08)
 }
 
