@@ -68,6 +68,7 @@ impl Said {
 }
 
 /// A diary's truth beside what was said of it.
+#[derive(Clone)]
 pub(crate) struct Told {
     /// The truth.
     pub(crate) truth: Truth,

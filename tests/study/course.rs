@@ -2,7 +2,6 @@
 
 use crate::score::Truth;
 use anyhow::Context;
-use chrono::DateTime;
 use serde::Deserialize;
 use std::collections::HashMap;
 
@@ -13,7 +12,8 @@ struct Cases {
 
 #[derive(Deserialize)]
 struct Case {
-    case_id: String,
+    #[serde(rename = "case_id")]
+    name: String,
     meta: Meta,
     readings: Vec<Read>,
 }
@@ -28,7 +28,6 @@ struct Meta {
 
 #[derive(Deserialize)]
 struct Read {
-    time: String,
     sg: f64,
     temp_c: Option<f64>,
 }
@@ -235,14 +234,11 @@ pub(crate) fn read(cases: &str, truths: &str) -> anyhow::Result<Vec<Known>> {
         .cases
         .into_iter()
         .map(|case| {
-            let m = more
-                .remove(&case.case_id)
-                .context("a truth for each diary")?;
+            let m = more.remove(&case.name).context("a truth for each diary")?;
             let offset = m.truth.offset;
-            let was = sg.remove(&case.case_id).context("true gravities")?;
+            let was = sg.remove(&case.name).context("true gravities")?;
             let step = case.meta.hydrometer_resolution.unwrap_or(0.001);
             let usual = case.meta.temp_c_nominal.unwrap_or(20.0);
-            debug_assert!(DateTime::parse_from_rfc3339(&case.readings[0].time).is_ok());
             Ok(Known {
                 scenario: m.scenario,
                 style: case.meta.style,

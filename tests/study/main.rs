@@ -15,7 +15,8 @@ mod score;
 
 use anyhow::{Context, bail};
 use course::Known;
-use score::{Score, Told, score, told_by_engine};
+use score::{Said, Score, Told, score, told_by_engine};
+use std::io::Write;
 
 fn main() -> anyhow::Result<()> {
     let mut files = Vec::new();
@@ -34,16 +35,19 @@ fn main() -> anyhow::Result<()> {
     let [cases, truths] = files.as_slice() else {
         bail!("usage: study CASES.json TRUTHS.json [--stall-prior 0.33]");
     };
-    let cases = std::fs::read_to_string(cases).with_context(|| format!("reading {cases}"))?;
-    let truths = std::fs::read_to_string(truths).with_context(|| format!("reading {truths}"))?;
+    let read = |file| std::fs::read_to_string(file).with_context(|| format!("reading {file}"));
+    let (cases, truths) = (read(cases)?, read(truths)?);
     let halves = Halves::of(told_by_engine(&cases, &truths, prior));
-    println!("The engine\n");
-    halves.table(&ALL);
-    halves.believed();
-    halves.inside();
     let known = course::read(&cases, &truths)?;
-    healthy(&halves, &known);
-    stops(&halves, &known, prior);
+    let report = [
+        "The engine\n".to_owned(),
+        halves.table(&ALL),
+        halves.believed(),
+        halves.inside(),
+        healthy(&known),
+        stops(&halves, &known, prior),
+    ];
+    std::io::stdout().write_all(report.join("\n").as_bytes())?;
     Ok(())
 }
 
@@ -94,136 +98,142 @@ impl Halves {
                 .chars()
                 .filter(char::is_ascii_digit)
                 .collect();
-            digits.parse().is_ok_and(|n: u32| n % 2 == 0)
+            digits.parse().is_ok_and(|n: u32| n.is_multiple_of(2))
         });
         Self { even, odd }
     }
 
-    fn table(&self, rows: &[Row]) {
-        println!("| | tuned-on half | other half |\n| --- | --- | --- |");
+    fn table(&self, rows: &[Row]) -> String {
         let (even, odd) = (score(&self.even), score(&self.odd));
-        for (name, value) in rows {
-            println!("| {name} | {} | {} |", value(&even), value(&odd));
-        }
-        println!();
+        let row = |r: &Row| [r.0.to_owned(), r.1(&even), r.1(&odd)];
+        table(
+            ["", "tuned-on half", "other half"],
+            rows.iter().map(row).collect(),
+        )
+    }
+
+    fn each(&self, of: impl Fn(&[Told]) -> String) -> (String, String) {
+        (of(&self.even), of(&self.odd))
     }
 
     /// Readings by the probability of stuck that was said.
-    fn believed(&self) {
-        println!("| said | tuned-on half: readings, stuck | other half: readings, stuck |");
-        println!("| --- | --- | --- |");
-        for (low, high) in [
-            (0.0, 0.05),
-            (0.05, 0.2),
-            (0.2, 0.5),
-            (0.5, 0.8),
-            (0.8, 0.95),
-            (0.95, 1.1),
-        ] {
-            let cell = |half: &[Told]| {
-                let stuck: Vec<bool> = half
-                    .iter()
-                    .flat_map(|t| t.truth.readings.iter().zip(&t.said).skip(2))
-                    .filter(|(_, said)| (low..high).contains(&said.stuck))
-                    .map(|(then, _)| then.state == "stalled")
-                    .collect();
-                let share = stuck.iter().filter(|s| **s).count() as f64 / stuck.len().max(1) as f64;
-                format!("{}, {:.1} %", stuck.len(), 100.0 * share)
-            };
-            let to = f64::min(high, 1.0) * 100.0;
-            println!(
-                "| {:.0} to {to:.0} % | {} | {} |",
-                low * 100.0,
-                cell(&self.even),
-                cell(&self.odd)
-            );
-        }
-        println!();
+    fn believed(&self) -> String {
+        let row = |w: &[f64]| {
+            let (even, odd) = self.each(|half| share_stuck(half, w[0], w[1]));
+            let said = format!("{:.0} to {:.0} %", w[0] * 100.0, w[1].min(1.0) * 100.0);
+            [said, even, odd]
+        };
+        let edges = [0.0, 0.05, 0.2, 0.5, 0.8, 0.95, 1.1];
+        table(
+            [
+                "said",
+                "tuned-on half: readings, stuck",
+                "other half: readings, stuck",
+            ],
+            edges.windows(2).map(row).collect(),
+        )
     }
 
     /// Shares of truths below the tenth, up to the half, the nine tenths, beyond.
-    fn inside(&self) {
-        println!("| truth lies (ideal 0.10, 0.40, 0.40, 0.10) | tuned-on half | other half |");
-        println!("| --- | --- | --- |");
-        let finish = |t: &Told| t.truth.finish_days;
-        let end = |t: &Told| Some(t.truth.final_sg + t.truth.offset);
-        let parts = |half: &[Told],
-                     of: fn(&score::Said) -> Option<[f64; 3]>,
-                     truth: &dyn Fn(&Told) -> Option<f64>| {
-            let mut counts = [0.0; 4];
-            for t in half.iter().filter(|t| t.truth.stall_days.is_none()) {
-                let fin = t.truth.finish_days.unwrap_or(0.0);
-                let Some(y) = truth(t) else { continue };
-                for (then, said) in t.truth.readings.iter().zip(&t.said).skip(2) {
-                    if then.t_days < fin
-                        && let Some(q) = of(said)
-                    {
-                        counts[q.iter().filter(|v| **v < y).count()] += 1.0;
-                    }
-                }
-            }
-            let all: f64 = counts.iter().sum();
-            counts.map(|c| format!("{:.2}", c / all)).join(", ")
-        };
-        println!(
-            "| finish: before p10, p10 to p50, p50 to p90, after | {} | {} |",
-            parts(&self.even, |s| s.finish, &finish),
-            parts(&self.odd, |s| s.finish, &finish)
-        );
-        println!(
-            "| end: the same | {} | {} |\n",
-            parts(&self.even, |s| s.end, &end),
-            parts(&self.odd, |s| s.end, &end)
-        );
+    fn inside(&self) -> String {
+        let finish = self.each(|half| parts(half, |t| t.truth.finish_days, |s| s.finish));
+        let end =
+            self.each(|half| parts(half, |t| Some(t.truth.final_sg + t.truth.offset), |s| s.end));
+        table(
+            [
+                "before p10, to p50, to p90, after (0.10, 0.40, 0.40, 0.10)",
+                "tuned-on half",
+                "other half",
+            ],
+            vec![
+                ["finish".to_owned(), finish.0, finish.1],
+                ["end".to_owned(), end.0, end.1],
+            ],
+        )
     }
+}
+
+fn table(head: [&str; 3], rows: Vec<[String; 3]>) -> String {
+    let mut lines = vec![
+        format!("| {} |", head.join(" | ")),
+        "| --- | --- | --- |".to_owned(),
+    ];
+    lines.extend(rows.into_iter().map(|r| format!("| {} |", r.join(" | "))));
+    lines.join("\n") + "\n"
+}
+
+/// How many readings were said to be stuck with such a probability, and how many were.
+fn share_stuck(half: &[Told], low: f64, high: f64) -> String {
+    let stuck: Vec<bool> = half
+        .iter()
+        .flat_map(|t| t.truth.readings.iter().zip(&t.said).skip(2))
+        .filter(|(_, said)| (low..high).contains(&said.stuck))
+        .map(|(then, _)| then.state == "stalled")
+        .collect();
+    let count = stuck.iter().filter(|s| **s).count() as f64;
+    let share = 100.0 * count / stuck.len().max(1) as f64;
+    format!("{}, {share:.1} %", stuck.len())
+}
+
+/// Where truths of healthy ferments lie among three values, before their finish.
+fn parts(
+    half: &[Told],
+    truth: impl Fn(&Told) -> Option<f64>,
+    said: impl Fn(&Said) -> Option<[f64; 3]>,
+) -> String {
+    let mut counts = [0.0; 4];
+    for t in half {
+        let (Some(finish), Some(y)) = (t.truth.finish_days, truth(t)) else {
+            continue;
+        };
+        for (then, s) in t.truth.readings.iter().zip(&t.said).skip(2) {
+            if then.t_days < finish
+                && let Some(q) = said(s)
+            {
+                counts[q.iter().filter(|v| **v < y).count()] += 1.0;
+            }
+        }
+    }
+    let all: f64 = counts.iter().sum();
+    counts.map(|c| format!("{:.2}", c / all)).join(", ")
 }
 
 /// The finish and the end of healthy ferments.
-fn healthy(halves: &Halves, known: &[Known]) {
+fn healthy(known: &[Known]) -> String {
+    let mut parts = Vec::new();
     for (name, observer) in observers::OF_HEALTHY {
-        println!("{name}\n");
-        let told = known
-            .iter()
-            .filter(|k| k.truth.stall_days.is_none())
-            .map(|k| Told {
-                truth: k.truth.clone(),
-                said: observer(k, known),
-            });
-        Halves::of(told.collect()).table(&[FINISH, BAND, END]);
+        let of_healthy = |k: &&Known| k.truth.stall_days.is_none();
+        let told = known.iter().filter(of_healthy).map(|k| Told {
+            truth: k.truth.clone(),
+            said: observer(k, known),
+        });
+        parts.push(format!("{name}\n"));
+        parts.push(Halves::of(told.collect()).table(&[FINISH, BAND, END]));
     }
-    let _ = halves;
+    parts.join("\n")
 }
 
 /// Sudden stops against healthy ferments.
-fn stops(halves: &Halves, known: &[Known], prior: f64) {
-    let judged = |t: &Told| {
-        known
-            .iter()
-            .any(|k| k.truth.case_id == t.truth.case_id && k.sudden_or_healthy())
-    };
+fn stops(halves: &Halves, known: &[Known], prior: f64) -> String {
+    let judged: Vec<&Known> = known.iter().filter(|k| k.sudden_or_healthy()).collect();
     let rows = [FOUND, SOON, DELAY, ALARMS, ALARM_DAYS, BRIER];
-    println!("The engine on sudden stops and healthy ferments alone\n");
-    let pick = |half: &[Told]| -> Vec<Told> {
-        half.iter()
-            .filter(|t| judged(t))
-            .map(|t| Told {
-                truth: t.truth.clone(),
-                said: t.said.clone(),
-            })
-            .collect()
+    let pick = |half: &[Told]| {
+        let wanted = |t: &&Told| judged.iter().any(|k| k.truth.case_id == t.truth.case_id);
+        half.iter().filter(wanted).cloned().collect()
     };
-    Halves {
+    let engine = Halves {
         even: pick(&halves.even),
         odd: pick(&halves.odd),
-    }
-    .table(&rows);
-    println!("One who knows the healthy course, and only asks whether it stopped\n");
-    let told = known
-        .iter()
-        .filter(|k| k.sudden_or_healthy())
-        .map(|k| Told {
-            truth: k.truth.clone(),
-            said: observers::of_stops(k, prior),
-        });
-    Halves::of(told.collect()).table(&rows);
+    };
+    let told = judged.iter().map(|k| Told {
+        truth: k.truth.clone(),
+        said: observers::of_stops(k, prior),
+    });
+    [
+        "The engine, on sudden stops and healthy ferments alone\n".to_owned(),
+        engine.table(&rows),
+        "One who knows the healthy course, and only asks whether it stopped\n".to_owned(),
+        Halves::of(told.collect()).table(&rows),
+    ]
+    .join("\n")
 }

@@ -61,17 +61,15 @@ fn spaced(sd: f64, count: i32) -> Vec<(f64, f64)> {
 
 /// Ends as the plan has them, and as often wrong as seen: share, mean, spread.
 fn usual_ends(k: &Known) -> Vec<(f64, f64, f64)> {
-    match k.plan {
-        Some(plan) => vec![(0.87, plan, 0.003), (0.13, plan + 0.002, 0.007)],
-        None => {
-            let end = match k.style.as_str() {
-                "beer" => 1.0 + 0.25 * (k.read[0] - 1.0),
-                "cider" => 0.9985,
-                _ => 0.996,
-            };
-            vec![(1.0, end, 0.006)]
-        }
+    if let Some(plan) = k.plan {
+        return vec![(0.87, plan, 0.003), (0.13, plan + 0.002, 0.007)];
     }
+    let end = match k.style.as_str() {
+        "beer" => 1.0 + 0.25 * (k.read[0] - 1.0),
+        "cider" => 0.9985,
+        _ => 0.996,
+    };
+    vec![(1.0, end, 0.006)]
 }
 
 /// What follows from possible courses, each at each pace: the end and the
@@ -85,32 +83,9 @@ fn watched(
 ) -> Vec<Said> {
     (0..k.read.len())
         .map(|now| {
-            let tau: Vec<f64> = (0..=now).map(|i| k.thermal(k.days(i), now)).collect();
-            let sd: Vec<f64> = (0..=now)
-                .map(|i| k.error.hypot(clock * fall(k, i, now)))
-                .collect();
-            let (mut finishes, mut finals) = (Vec::new(), Vec::new());
-            let mut seen = Vec::new();
-            for course in courses {
-                for (pace, weight) in paces {
-                    let left: Vec<f64> = tau.iter().map(|t| course.left(t / pace)).collect();
-                    for end in ends {
-                        let fit = fit(
-                            &left,
-                            &k.read[..=now],
-                            &sd,
-                            (k.read[0], 0.003),
-                            (end.1, end.2),
-                        );
-                        seen.push((
-                            fit.height + (weight * end.0).ln(),
-                            fit,
-                            course.finish * pace,
-                        ));
-                    }
-                }
-            }
+            let seen = weighed(k, now, courses, paces, ends, clock);
             let top = seen.iter().map(|s| s.0).fold(f64::NEG_INFINITY, f64::max);
+            let (mut finishes, mut finals) = (Vec::new(), Vec::new());
             for (height, fit, finish) in seen {
                 let w = (height - top).exp();
                 if w < 1e-7 {
@@ -129,6 +104,38 @@ fn watched(
             }
         })
         .collect()
+}
+
+/// Each course at each pace towards each end: log weight, fit, thermal time of
+/// the finish.
+fn weighed(
+    k: &Known,
+    now: usize,
+    courses: &[Course],
+    paces: &[(f64, f64)],
+    ends: &[(f64, f64, f64)],
+    clock: f64,
+) -> Vec<(f64, Fit, f64)> {
+    let tau: Vec<f64> = (0..=now).map(|i| k.thermal(k.days(i), now)).collect();
+    let sd: Vec<f64> = (0..=now)
+        .map(|i| k.error.hypot(clock * fall(k, i, now)))
+        .collect();
+    let og = (k.read[0], 0.003);
+    let mut seen = Vec::new();
+    for course in courses {
+        for (pace, weight) in paces {
+            let left: Vec<f64> = tau.iter().map(|t| course.left(t / pace)).collect();
+            for end in ends {
+                let fit = fit(&left, &k.read[..=now], &sd, og, (end.1, end.2));
+                seen.push((
+                    fit.height + (weight * end.0).ln(),
+                    fit,
+                    course.finish * pace,
+                ));
+            }
+        }
+    }
+    seen
 }
 
 /// Fall a day about a reading.
