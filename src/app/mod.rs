@@ -55,6 +55,7 @@ pub mod overlay;
 pub mod panel;
 pub mod pantry;
 pub mod planner;
+pub mod register;
 pub mod round;
 pub mod say;
 pub mod screen;

@@ -5,8 +5,10 @@ use super::form::{Form, FormField, Objected};
 use super::keys::Action;
 use super::measure;
 use super::msg::{Effect, Ticket};
+use super::register;
 use super::sheet::{self, SheetFor};
 use super::state::{Effects, State};
+use crate::domain::bottles;
 use crate::domain::checklist::{Wanted, shopping};
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Batch, PantryId, PantryItem, PantryKind};
@@ -96,7 +98,7 @@ fn open_item(state: &mut State, item: Option<&PantryItem>) {
     });
     let unit = item.map_or(0, |i| UNITS.iter().position(|u| *u == i.unit).unwrap_or(0));
     let number = |x: Option<f64>| x.map_or_else(String::new, |x| x.to_string());
-    let form = Form::new(vec![
+    let mut form = Form::new(vec![
         FormField::text(
             "name",
             "name",
@@ -143,6 +145,7 @@ fn open_item(state: &mut State, item: Option<&PantryItem>) {
         ),
         FormField::text("note", "note", "Free words.", &text(|i| i.note.clone())),
     ]);
+    register::follow(&mut form, item.and_then(bottles::registered));
     let id = item.map_or(PantryId(0), |i| i.id);
     let title = if item.is_some() {
         "change what is in the pantry"
@@ -150,6 +153,15 @@ fn open_item(state: &mut State, item: Option<&PantryItem>) {
         "into the pantry"
     };
     sheet::open(state, title, SheetFor::Pantry(id), form);
+}
+
+/// After a choice: bottles have fields of their own.
+pub fn follow(state: &State, id: PantryId, form: &mut Form) {
+    let had = items(state)
+        .iter()
+        .find(|i| i.id == id)
+        .and_then(bottles::registered);
+    register::follow(form, had);
 }
 
 fn number(form: &mut Form, key: &'static str, empty: Option<f64>) -> Result<Option<f64>, Objected> {
@@ -190,6 +202,7 @@ pub fn stock(state: &mut State, id: PantryId, form: &mut Form) -> Option<(Ticket
     let best_before = day(form, state.now.day()).ok()?;
     let price = number(form, "price", None).ok()?;
     let keep_at_least = number(form, "least", None).ok()?;
+    let bottle = register::read(form).ok()?;
     let item = PantryItem {
         id,
         kind: *PantryKind::ALL.get(form.chosen("kind"))?,
@@ -200,6 +213,7 @@ pub fn stock(state: &mut State, id: PantryId, form: &mut Form) -> Option<(Ticket
         best_before,
         price,
         keep_at_least,
+        bottle,
         note: form.value("note").to_owned(),
     };
     let ticket = state.ticket();

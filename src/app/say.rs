@@ -203,7 +203,7 @@ pub fn volume(v: Litres, units: UnitSystem) -> String {
     match units {
         UnitSystem::Us if v.us_gallons() >= 0.25 => format!("{:.2} gal", v.us_gallons()),
         UnitSystem::Us => {
-            let ounces = v.get() * 1000.0 / ML_PER_US_FL_OZ;
+            let ounces = ounces(v);
             let decimals = usize::from(ounces < 10.0);
             format!("{ounces:.decimals$} fl oz")
         }
@@ -253,6 +253,11 @@ pub fn pressure(p: GaugeBar, units: UnitSystem) -> String {
         UnitSystem::Us => format!("{:.0} psi", p.get() * PSI_PER_BAR),
         UnitSystem::Metric => format!("{:.1} bar", p.get()),
     }
+}
+
+/// US fluid ounces in a volume.
+pub fn ounces(v: Litres) -> f64 {
+    v.get() * 1000.0 / ML_PER_US_FL_OZ
 }
 
 /// Dissolved gas: `2.4 volumes`.

@@ -69,7 +69,15 @@ pub fn act(state: &mut State, mut sheet: FormSheet, action: Action) -> Effects {
         _ => {}
     }
     sheet.errand.touched();
+    follow(state, &mut sheet);
     reopen(state, Overlay::Sheet(sheet), Vec::new())
+}
+
+/// Fields that hang on what was chosen in another come and go with it.
+pub(super) fn follow(state: &State, sheet: &mut FormSheet) {
+    if let SheetFor::Pantry(id) = sheet.what {
+        pantry::follow(state, id, &mut sheet.form);
+    }
 }
 
 fn accept(state: &mut State, mut sheet: FormSheet) -> Effects {

@@ -131,6 +131,7 @@ fn type_into(state: &mut State, key: Key) -> Effects {
         Overlay::Sheet(sheet) => {
             if sheet.errand.sent.is_none() && sheet.form.press(key) {
                 sheet.errand.touched();
+                sheet::follow(state, sheet);
             }
         }
         Overlay::Slip(pad) => slip::press(state, pad, key),

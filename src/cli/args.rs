@@ -449,6 +449,44 @@ pub(crate) enum PantryVerb {
     Take(TakePantry),
     /// What to buy for the coming plans, and what runs low
     Buy,
+    /// The register of empty bottles: what they bear, how they were used
+    Bottles,
+    /// Say more of bottles, or put broken ones aside
+    Bottle(ChangeBottle),
+}
+
+/// What the register keeps of empty bottles.
+#[derive(Debug, Default, PartialEq, Args)]
+pub(crate) struct Glass {
+    /// What one holds: '12 fl oz', 500ml; as the name says unless given
+    #[arg(long, value_name = "VOLUME")]
+    pub(crate) size: Option<String>,
+    /// crown-cap, swing-top, plastic, 'new sparkling-wine', 'sparkling-wine', still-wine
+    #[arg(long, value_name = "CLASS")]
+    pub(crate) class: Option<String>,
+    /// What their maker states: '4 volumes', '6 bar', '60 psi'
+    #[arg(long, value_name = "RATING")]
+    pub(crate) rated: Option<String>,
+    /// How often they were filled before
+    #[arg(long, value_name = "TIMES")]
+    pub(crate) filled: Option<u32>,
+    /// Clear glass: yes or no
+    #[arg(long, value_name = "YES", value_parser = ["yes", "no"])]
+    pub(crate) clear: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ChangeBottle {
+    /// As the pantry calls them
+    pub(crate) name: String,
+    #[command(flatten)]
+    pub(crate) glass: Glass,
+    /// How many are there, sound and empty
+    #[arg(long, value_name = "COUNT")]
+    pub(crate) there: Option<u32>,
+    /// Put so many aside: chipped, scuffed, bruised, dropped
+    #[arg(long, value_name = "COUNT")]
+    pub(crate) reject: Option<u32>,
 }
 
 #[derive(Debug, Args)]
@@ -474,6 +512,8 @@ pub(crate) struct AddPantry {
     /// Amount below which it is to be bought
     #[arg(long, value_name = "AMOUNT")]
     pub(crate) keep: Option<f64>,
+    #[command(flatten)]
+    pub(crate) glass: Glass,
 }
 
 #[derive(Debug, Args)]

@@ -9,14 +9,14 @@ use super::{find, values};
 use crate::app::{cautions, say};
 use crate::domain::bottles::BottleKind;
 use crate::domain::deeds::{Deed, Fill};
-use crate::domain::plan::Supplies;
+use crate::domain::plan::{Supplies, same_thing};
 use crate::domain::records::{
     Dossier, Fizz, Household, PantryId, PantryItem, PantryKind, PlaceId, Vessel,
 };
 use crate::domain::text::safe;
 use crate::domain::units::{Celsius, Litres, Volumes};
 use crate::engine::bottling::{
-    self, BottleStock, BottlingDay, BottlingWish, Hold, Order, PRIMERS, Shares,
+    self, BottleStock, BottlingDay, BottlingWish, Hold, Order, PRIMERS, Shares, swollen,
 };
 use crate::engine::facts::{self, Told};
 use crate::engine::{Assessment, TemperatureUnit};
@@ -168,6 +168,23 @@ fn kinds(args: &Args, supplies: &Supplies) -> Result<(Vec<BottleKind>, Vec<Optio
         };
         let (count, name) = text.split_once(['x', '×']).ok_or_else(not)?;
         let count: u32 = count.trim().parse().map_err(|_| not())?;
+        let kept = supplies
+            .pantry
+            .iter()
+            .filter(|i| same_thing(&i.name, name))
+            .find_map(BottleKind::of);
+        if let Some(kind) = kept {
+            if kind.have < count {
+                return Err(Trouble::usage(format!(
+                    "there are {} x {} only; the pantry keeps count",
+                    kind.have,
+                    safe(&kind.name)
+                )));
+            }
+            kinds.push(kind);
+            counts.push(Some(count));
+            continue;
+        }
         let item = PantryItem {
             id: PantryId(0),
             kind: PantryKind::Bottle,
@@ -178,6 +195,7 @@ fn kinds(args: &Args, supplies: &Supplies) -> Result<(Vec<BottleKind>, Vec<Optio
             best_before: None,
             price: None,
             keep_at_least: None,
+            bottle: None,
             note: String::new(),
         };
         kinds.push(BottleKind::of(&item).ok_or_else(not)?);
@@ -217,7 +235,7 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
         summer: values::temperature(&args.summer, sh.now)?,
         bottles: stock.clone(),
     };
-    let treatment = bottling::treatment(desk.dossier, sh.now);
+    let treatment = bottling::treatment(desk.dossier, None, sh.now);
     let style = desk.dossier.batch.style;
     let day = bottling::plan(
         style,
@@ -230,7 +248,7 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
     .map_err(|e| Trouble::usage(e.to_string()))?;
     overfull(desk, &stock, &day)?;
     Ok(Answer {
-        shares: bottling::shares(desk.volume, desk.lost, &stock),
+        shares: bottling::shares(swollen(desk.volume, &day), desk.lost, &stock),
         stock,
         day,
     })
@@ -282,11 +300,12 @@ fn tell(sh: &mut Shell<'_>, desk: &Desk<'_>, answer: &Answer) -> Result<(), Trou
     if let Some(priming) = day.priming {
         writeln!(
             sh.out,
-            "{} of {} for {:.1} volumes ({:.1} are in it)",
+            "{} of {} for {:.1} volumes ({:.1} are in it); it makes {} more of it",
             say::mass(priming.amount, units),
             desk.sugar,
             day.held.get(),
-            day.residual.get()
+            day.residual.get(),
+            say::volume(day.swelling, units)
         )?;
         for stored in &day.stored {
             writeln!(
@@ -389,6 +408,7 @@ struct BottlingJson {
     worst_volumes: f64,
     pressures: Vec<PressureJson>,
     bottles: Vec<FillJson>,
+    swelling_l: f64,
     bottled_l: f64,
     over_l: f64,
     lost_l: f64,
@@ -453,6 +473,7 @@ impl BottlingJson {
                     count: *n,
                 })
                 .collect(),
+            swelling_l: day.swelling.get(),
             bottled_l: answer.shares.bottled.get(),
             over_l: answer.shares.over.get(),
             lost_l: answer.shares.lost.get(),

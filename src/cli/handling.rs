@@ -14,7 +14,7 @@ use crate::domain::sums::blend::Seen;
 use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
 use crate::domain::text::safe;
 use crate::domain::units::{Abv, Litres, MilligramsPerLitre, Ph, Share};
-use crate::engine::handling::{self, Drink, METABISULFITE_SPOON, SORBATE_SPOON};
+use crate::engine::handling::{self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, SWEETENERS};
 use crate::engine::{Morning, bottling, facts};
 
 fn drink(
@@ -121,6 +121,8 @@ pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
         from,
         what: args.with.clone().unwrap_or_default(),
         volume,
+        gravity: second.gravity,
+        alcohol: second.alcohol,
         at: values::when(args.at.at.as_deref(), sh.now, &sh.context())?,
         note: args.note.clone(),
     };
@@ -142,7 +144,7 @@ pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Tr
         }
         drink.ph = Ph::new(ph).ok();
     }
-    let treatment = bottling::treatment(dossier, sh.now);
+    let treatment = bottling::treatment(dossier, Some(vessel.id), sh.now);
     let acid = (args.acid > 0.0).then(|| MilligramsPerLitre::clamped(args.acid));
     let molecular = MilligramsPerLitre::clamped(args.molecular);
     let doses = handling::stabilise(&drink, &treatment, molecular, acid).map_err(|e| no(&e))?;
@@ -153,7 +155,14 @@ pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Tr
         return Ok(Exit::Fine);
     }
     let at = values::when(args.at.at.as_deref(), sh.now, &sh.context())?;
-    let deed = handling::stabilise_deed(dossier, &supplies.pantry, at, &doses, args.sweeten);
+    let deed = handling::stabilise_deed(
+        dossier,
+        vessel.id,
+        &supplies.pantry,
+        at,
+        &doses,
+        args.sweeten,
+    );
     sh.carry_out(&mut store, &deed)?;
     Ok(Exit::Fine)
 }
@@ -194,18 +203,15 @@ fn tell_doses(sh: &mut Shell<'_>, doses: &handling::Stabilising) -> Result<(), T
     Ok(())
 }
 
-/// What sweetens, with its soluble share: honey 82.8 % (White and others, 1962).
-const SWEETENERS: [(&str, f64); 3] = [("honey", 0.828), ("table sugar", 1.0), ("dextrose", 0.91)];
-
 pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let supplies = store.supplies().map_err(Trouble::store)?;
     let morning = morning_of(&store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
     let drink = drink(sh, &household, &morning, vessel, dossier)?;
-    let (name, solids) = SWEETENERS
+    let name = SWEETENERS
         .into_iter()
-        .find(|s| s.0 == args.with)
+        .find(|s| *s == args.with)
         .ok_or_else(|| {
             Trouble::usage(format!(
                 "'{}' is none of: honey, table sugar, dextrose",
@@ -213,14 +219,13 @@ pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Troubl
             ))
         })?;
     let to = values::gravity(&args.gravity, sh.now)?;
-    let (mass, mixture) =
-        handling::sweeten(&drink, Share::clamped(solids), to).map_err(|e| no(&e))?;
+    let (mass, mixture) = handling::sweeten(&drink, name, to).map_err(|e| no(&e))?;
     if !sh.json {
         let mass = say::mass(mass, household.settings.units);
         writeln!(sh.out, "{mass} of {name}")?;
     }
     tell_mixture(sh, &household, &mixture)?;
-    let held = !bottling::treatment(dossier, sh.now).stabilised();
+    let held = !bottling::treatment(dossier, Some(vessel.id), sh.now).stabilised();
     let reason = args
         .overrule
         .as_deref()
@@ -236,7 +241,14 @@ pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Troubl
     }
     let at = values::when(args.at.at.as_deref(), sh.now, &sh.context())?;
     let reason = reason.filter(|_| held);
-    let deed = handling::sweeten_deed(dossier, &supplies.pantry, at, name, mass, reason);
+    let deed = handling::sweeten_deed(
+        dossier,
+        vessel.id,
+        &supplies.pantry,
+        at,
+        (name, mass),
+        reason,
+    );
     sh.carry_out(&mut store, &deed)?;
     Ok(Exit::Fine)
 }

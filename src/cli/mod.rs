@@ -24,6 +24,7 @@ mod pantry;
 mod paths;
 mod planning;
 mod read;
+mod register;
 mod report;
 mod round;
 mod routines;

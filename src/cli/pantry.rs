@@ -2,6 +2,7 @@
 
 use super::args::{Pantry as Args, PantryVerb};
 use super::exits::Exit;
+use super::register;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use crate::domain::checklist::{Want, Wanted, shopping};
@@ -17,6 +18,8 @@ pub(super) fn pantry(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     match &args.verb {
         None => list(sh),
         Some(PantryVerb::Buy) => buy(sh),
+        Some(PantryVerb::Bottles) => register::list(sh),
+        Some(PantryVerb::Bottle(change)) => register::change(sh, change),
         Some(PantryVerb::Add(add)) => {
             let kind = PantryKind::from_word(&add.kind.to_lowercase()).ok_or_else(|| {
                 let all: Vec<&str> = PantryKind::ALL.iter().map(|k| k.word()).collect();
@@ -31,7 +34,7 @@ pub(super) fn pantry(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
                 Some(text) => Some(parse_day(text, today)?),
                 None => None,
             };
-            let item = PantryItem {
+            let mut item = PantryItem {
                 id: PantryId(0),
                 kind,
                 name: add.name.clone(),
@@ -41,8 +44,10 @@ pub(super) fn pantry(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
                 best_before,
                 price: add.price,
                 keep_at_least: add.keep,
+                bottle: None,
                 note: String::new(),
             };
+            item.bottle = register::told(&item, &add.glass)?;
             let mut store = sh.open()?;
             sh.carry_out(&mut store, &Deed::StockPantry(item))?;
             Ok(Exit::Fine)

@@ -9,7 +9,6 @@ use super::trouble::Trouble;
 use crate::app::{cautions, say};
 use crate::domain::allergens;
 use crate::domain::records::{Batch, BatchId, Dossier, Fate, Household, Stage, StepStatus};
-use crate::domain::sums::alcohol;
 use crate::domain::units::{Abv, Moment};
 use crate::engine::bottling;
 use crate::engine::facts::{self, Told};
@@ -99,13 +98,9 @@ fn page<'a>(
         .iter()
         .flat_map(|p| p.parts.iter().map(|p| p.name.as_str()));
     let given = dossier.events.iter().map(|e| e.substance.as_str());
-    let so2 = bottling::treatment(&dossier, sh.now).total_so2;
+    let so2 = bottling::treatment(&dossier, None, sh.now).total_so2;
     let contains = allergens::contains(dossier.batch.style, given.chain(parts), so2);
-    let og = told.facts.og.map(OriginalGravity::gravity);
-    let alcohol = og
-        .zip(told.last)
-        .filter(|(og, last)| last.corrected <= *og)
-        .and_then(|(og, last)| alcohol::by_volume(og, last.corrected).ok());
+    let alcohol = told.strength(until);
     Ok(Page {
         household,
         alcohol,
@@ -173,7 +168,7 @@ fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Troubl
         .map(|v| v.tag.as_str())
         .collect();
     let mut cautions = Vec::new();
-    if bottling::treatment(&page.dossier, page.now)
+    if bottling::treatment(&page.dossier, None, page.now)
         .sulfited
         .is_some()
     {

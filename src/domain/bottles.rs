@@ -1,14 +1,16 @@
-//! The maker's register of empty bottles, kept in the pantry: the name says
-//! size and class, the note what their maker states and how often they were
-//! filled.
+//! The maker's register of empty bottles, kept in the pantry.
 //!
-//! `12 fl oz crown-cap bottles, brown` with the note `filled 3 times before, rated 4
-//! volumes, 2 rejected`. What is not said of a bottle counts against it: a
-//! class that is not named bears no gas.
+//! What is not said of a bottle counts against it: a class that is not named
+//! bears no gas. Words are read where they are typed, and where a note was
+//! kept before the register had columns: `12 fl oz crown-cap bottles, brown`
+//! with the note `filled 3 times before, rated 4 volumes, 2 rejected`.
 
-use super::records::{BottleClass, PantryId, PantryItem, PantryKind};
+use super::records::{Bottle, BottleClass, PantryId, PantryItem, PantryKind};
 use super::sums::carbonation::Rating;
 use super::units::{GaugeBar, Litres, ML_PER_US_FL_OZ, Volumes};
+
+/// One pound-force a square inch, 6.894757 kPa (NIST Special Publication 811).
+const BAR_PER_PSI: f64 = 0.068_947_57;
 
 /// Bottles of one kind.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,51 +38,84 @@ pub struct BottleKind {
 }
 
 impl BottleKind {
-    /// Reads it from the pantry; none for what is no bottle, or tells no size.
+    /// As the register has it; none for what is no bottle, or tells no size.
     pub fn of(item: &PantryItem) -> Option<Self> {
-        if item.kind != PantryKind::Bottle || item.unit != "pieces" {
-            return None;
-        }
-        let words = format!("{} {}", item.name, item.note).to_lowercase();
-        let class = class(&words);
+        let bottle = registered(item)?;
         Some(Self {
             item: Some(item.id),
             name: item.name.clone(),
-            class: class.unwrap_or(BottleClass::NoPressure),
-            known: class.is_some(),
-            size: size(&item.name)?,
+            class: bottle.class.unwrap_or(BottleClass::NoPressure),
+            known: bottle.class.is_some(),
+            size: bottle.size,
             have: item.amount.max(0.0).floor().min(1e6) as u32,
-            rating: rating(&words),
-            reused: after(&words, "filled").unwrap_or(0.0) as u32,
-            rejected: before(&words, "rejected").unwrap_or(0.0) as u32,
-            clear_glass: words.contains("clear"),
+            rating: bottle.rating,
+            reused: bottle.filled,
+            rejected: bottle.rejected,
+            clear_glass: bottle.clear_glass,
         })
-    }
-
-    /// The note that says all this again.
-    pub fn note(&self) -> String {
-        let mut parts = vec![self.class.word().to_owned()];
-        if self.reused > 0 {
-            parts.push(format!("filled {} times before", self.reused));
-        }
-        match self.rating {
-            Some(Rating::Volumes(v)) => parts.push(format!("rated {} volumes", v.get())),
-            Some(Rating::Gauge(p)) => parts.push(format!("rated {} bar", p.get())),
-            Some(Rating::None) | None => {}
-        }
-        if self.rejected > 0 {
-            parts.push(format!("{} rejected", self.rejected));
-        }
-        if self.clear_glass {
-            parts.push("clear glass".to_owned());
-        }
-        parts.join(", ")
     }
 }
 
-fn class(words: &str) -> Option<BottleClass> {
+/// What the register has of a thing in the pantry. One that was brought back
+/// by redo from before the register had columns is read by its words.
+pub fn registered(item: &PantryItem) -> Option<Bottle> {
+    if item.kind != PantryKind::Bottle || item.unit != "pieces" {
+        return None;
+    }
+    item.bottle.or_else(|| read(&item.name, &item.note))
+}
+
+/// Reads a name and a note; none where they tell no size.
+pub fn read(name: &str, note: &str) -> Option<Bottle> {
+    let words = format!("{name} {note}").to_lowercase();
+    Some(Bottle {
+        size: size(name)?,
+        class: class(&words),
+        rating: words
+            .split_once("rated")
+            .and_then(|(_, tail)| rating(tail.split([',', ';']).next()?).ok()),
+        filled: count(after(&words, "filled")),
+        rejected: count(before(&words, "rejected")),
+        clear_glass: words.contains("clear"),
+    })
+}
+
+fn count(n: Option<f64>) -> u32 {
+    n.map_or(0, |n| n.clamp(0.0, 1e6) as u32)
+}
+
+/// What a bottle's maker states, as typed: `4 volumes`, `6 bar`, `60 psi`; a
+/// number alone is volumes. The error says what is accepted.
+pub fn rating(text: &str) -> Result<Rating, String> {
+    let text = text.trim().to_lowercase();
+    let not = || format!("'{text}' is no rating: 4 volumes, 6 bar or 60 psi.");
+    let end = text
+        .find(|c: char| !c.is_ascii_digit() && c != '.')
+        .unwrap_or(text.len());
+    let (number, unit) = (text.get(..end), text.get(end..));
+    let value: f64 = number.and_then(|n| n.parse().ok()).ok_or_else(not)?;
+    let rating = match unit.unwrap_or("").trim() {
+        "" | "v" | "vol" | "volume" | "volumes" => Volumes::new(value).map(Rating::Volumes),
+        "bar" => GaugeBar::new(value).map(Rating::Gauge),
+        "psi" => GaugeBar::new(value * BAR_PER_PSI).map(Rating::Gauge),
+        _ => return Err(not()),
+    };
+    rating.map_err(|e| format!("{e}."))
+}
+
+/// The class that words name: `crown-cap`, `swing-top`, `still wine`; none
+/// where they name none.
+pub fn class(words: &str) -> Option<BottleClass> {
+    let words = words.to_lowercase();
     let says = |list: &[&str]| list.iter().any(|w| words.contains(w));
-    if says(&["still-wine", "still wine", "jar", "growler", "demijohn"]) {
+    if says(&[
+        "still-wine",
+        "still wine",
+        "jar",
+        "jug",
+        "growler",
+        "demijohn",
+    ]) {
         return Some(BottleClass::NoPressure);
     }
     if says(&["sparkling-wine", "sparkling wine"]) {
@@ -98,16 +133,6 @@ fn class(words: &str) -> Option<BottleClass> {
         return Some(BottleClass::Plastic);
     }
     says(&["crown", "beer bottle"]).then_some(BottleClass::Crown)
-}
-
-fn rating(words: &str) -> Option<Rating> {
-    let value = after(words, "rated")?;
-    let (_, tail) = words.split_once("rated")?;
-    if tail.split([',', ';']).next()?.contains("bar") {
-        GaugeBar::new(value).ok().map(Rating::Gauge)
-    } else {
-        Volumes::new(value).ok().map(Rating::Volumes)
-    }
 }
 
 /// The number after a word.
@@ -162,7 +187,6 @@ pub fn register(pantry: &[PantryItem]) -> Vec<BottleKind> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
 
     fn item(name: &str, note: &str) -> PantryItem {
         PantryItem {
@@ -175,6 +199,7 @@ mod tests {
             best_before: None,
             price: None,
             keep_at_least: None,
+            bottle: None,
             note: note.into(),
         }
     }
@@ -209,22 +234,33 @@ mod tests {
         assert_eq!(size("bottles from the attic"), None);
     }
 
-    proptest! {
-        #[test]
-        fn what_is_written_is_read_again(class in 0usize..6, reused in 0u32..30, rejected in 0u32..9, rated in 0u8..3, clear: bool) {
-            let mut kind = BottleKind::of(&item("0.5 L", "")).unwrap();
-            kind.class = BottleClass::ALL[class];
-            kind.known = true;
-            kind.reused = reused;
-            kind.rejected = rejected;
-            kind.clear_glass = clear;
-            kind.rating = match rated {
-                0 => None,
-                1 => Some(Rating::Volumes(Volumes::known(3.5))),
-                _ => Some(Rating::Gauge(GaugeBar::known(6.0))),
-            };
-            let again = BottleKind::of(&item("0.5 L", &kind.note())).unwrap();
-            prop_assert_eq!(again, kind);
-        }
+    #[test]
+    fn what_the_register_says_outranks_the_words() {
+        let mut brown = item("12 fl oz crown-cap bottles", "filled 3 times before");
+        brown.bottle = Some(Bottle {
+            filled: 4,
+            class: None,
+            ..read(&brown.name, "").unwrap()
+        });
+        let kind = BottleKind::of(&brown).unwrap();
+        assert_eq!((kind.reused, kind.known), (4, false));
+        brown.kind = PantryKind::Honey;
+        assert_eq!(BottleKind::of(&brown), None);
+    }
+
+    #[test]
+    fn a_rating_is_typed_in_volumes_bar_or_psi() {
+        // 1 psi is 6.894757 kPa (NIST Special Publication 811).
+        let bar = |text| match rating(text) {
+            Ok(Rating::Gauge(p)) => p.get(),
+            other => panic!("{other:?}"),
+        };
+        assert!((bar("60 psi") - 4.136_854).abs() < 1e-6);
+        assert!((bar("6bar") - 6.0).abs() < 1e-12);
+        assert_eq!(rating("3.5"), Ok(Rating::Volumes(Volumes::known(3.5))));
+        assert_eq!(
+            rating("strong").unwrap_err(),
+            "'strong' is no rating: 4 volumes, 6 bar or 60 psi."
+        );
     }
 }

@@ -262,6 +262,10 @@ pub enum Deed {
         what: String,
         /// How much.
         volume: Litres,
+        /// Gravity of what is poured in, where it is known.
+        gravity: Option<Gravity>,
+        /// Its alcohol.
+        alcohol: Option<Abv>,
         /// When.
         at: Moment,
         /// Free words.

@@ -178,7 +178,7 @@ pub fn kegs(household: &Household) -> Vec<Tapped> {
                 .events
                 .iter()
                 .filter(|e| {
-                    e.kind == EventKind::Loss && e.vessel == Some(vessel.id) && e.at >= stay.from
+                    e.kind == EventKind::Loss && e.vessel == Some(vessel.id) && e.at > stay.from
                 })
                 .filter_map(|e| e.volume)
                 .map(Litres::get)

@@ -234,6 +234,7 @@ pub fn stabilise(
 /// the wait.
 pub fn stabilise_deed(
     dossier: &Dossier,
+    vessel: VesselId,
     pantry: &[PantryItem],
     at: Moment,
     doses: &Stabilising,
@@ -250,6 +251,7 @@ pub fn stabilise_deed(
     let grams = doses.sulfite.amount;
     let mut deeds = vec![Deed::AddEvent(NewEvent {
         step,
+        vessel: Some(vessel),
         substance: SULFITE.into(),
         mass: Some(grams),
         ..event(batch, at, EventKind::Sulfite)
@@ -257,6 +259,7 @@ pub fn stabilise_deed(
     deeds.extend(draw(pantry, SULFITE, grams.get(), at, "stabilising"));
     if let Some(sorbate) = doses.sorbate {
         deeds.push(Deed::AddEvent(NewEvent {
+            vessel: Some(vessel),
             substance: SORBATE.into(),
             mass: Some(sorbate.amount),
             ..event(batch, at, EventKind::Sorbate)
@@ -295,22 +298,26 @@ pub fn stabilise_deed(
     }
 }
 
+/// What sweetens, as a maker names it; the soluble share is that of
+/// [`blend::solids`].
+pub const SWEETENERS: [&str; 3] = ["honey", "table sugar", "dextrose"];
+
 /// How much sweetener lifts a drink to a gravity, and what it is then.
-pub fn sweeten(drink: &Drink, solids: Share, to: Gravity) -> Result<(Grams, Seen), SumError> {
+pub fn sweeten(drink: &Drink, name: &str, to: Gravity) -> Result<(Grams, Seen), SumError> {
     let had = drink
         .volume
         .ok_or_else(|| SumError::NoAnswer("its volume is not known".to_owned()))?;
-    blend::sweeten(drink.lot(had)?, solids, to)
+    blend::sweeten(drink.lot(had)?, blend::solids(name), to)
 }
 
 /// The deed of sweetening; the watch under the airlock becomes a step. An
 /// overruled hold stands in the ledger with its reason.
 pub fn sweeten_deed(
     dossier: &Dossier,
+    vessel: VesselId,
     pantry: &[PantryItem],
     at: Moment,
-    name: &str,
-    mass: Grams,
+    (name, mass): (&str, Grams),
     reason: Option<&str>,
 ) -> Deed {
     let batch = dossier.batch.id;
@@ -321,6 +328,7 @@ pub fn sweeten_deed(
         .map(|s| s.id);
     let mut deeds = vec![Deed::AddEvent(NewEvent {
         step,
+        vessel: Some(vessel),
         substance: name.to_owned(),
         mass: Some(mass),
         ..event(batch, at, EventKind::Sweeten)

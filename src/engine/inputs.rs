@@ -83,6 +83,15 @@ pub enum EventKind {
         /// Volume after over volume before, above 1.
         factor: f64,
     },
+    /// Another drink went in.
+    Blended {
+        /// Its share of the new volume.
+        share: Share,
+        /// Its gravity then.
+        gravity: Gravity,
+        /// Its own original gravity.
+        original: Gravity,
+    },
     /// Moved off the lees.
     Racked,
     /// Lees roused, or gas swirled out.

@@ -146,6 +146,19 @@ pub(crate) fn gather(
     })
 }
 
+/// The original gravity and the gravity read last, both as if all that was
+/// poured in had been there from the start.
+pub(crate) fn ends(
+    facts: &Facts,
+    readings: &[Observation],
+    temperatures: &[TemperaturePoint],
+    now: Moment,
+) -> Option<(Gravity, Gravity)> {
+    let all = gather(facts, readings, temperatures, now)?;
+    let last = all.points.last()?.gravity;
+    Some((all.og?.gravity(), Gravity::clamped(last)))
+}
+
 fn unusable(index: usize) -> Suspicion {
     Suspicion {
         index,
@@ -295,6 +308,14 @@ fn as_if_from_the_start(
             {
                 Box::new(move |g| 1.0 + (g - 1.0) / factor)
             }
+            EventKind::Blended {
+                share,
+                gravity,
+                original,
+            } => {
+                let other = (gravity.get(), original.get());
+                blended(&points, og, at, share.get(), other)
+            }
             _ => continue,
         };
         for p in points.iter_mut().filter(|p| p.days < at) {
@@ -312,6 +333,33 @@ fn as_if_from_the_start(
         }
     }
     (points, og)
+}
+
+/// Fallen less than this, a drink gives no slope to carry on.
+const HARDLY_FALLEN: f64 = 0.005;
+
+/// How gravities before a blend read once the other drink counts as having
+/// been there from the start: the original gravities mix, the gravities at the
+/// blend mix, and what lies between keeps its share of the way. Linear by
+/// volume, which is within 0.001 of the sum by mass.
+fn blended(
+    points: &[Point],
+    og: Option<OriginalGravity>,
+    at: f64,
+    share: f64,
+    other: (f64, f64),
+) -> Box<dyn Fn(f64) -> f64> {
+    let mix = move |own: f64, other: f64| (1.0 - share) * own + share * other;
+    let here = points.iter().rfind(|p| p.days < at).map(|p| p.gravity);
+    let start = og.map(|og| og.gravity().get());
+    match (start, here) {
+        (Some(start), Some(here)) if start - here > HARDLY_FALLEN => {
+            let (top, low) = (mix(start, other.1.max(other.0)), mix(here, other.0));
+            let slope = (top - low) / (start - here);
+            Box::new(move |g| low + slope * (g - here))
+        }
+        _ => Box::new(move |g| mix(g, other.0)),
+    }
 }
 
 /// Longest gap across which the rise of an addition is read off the gravities.

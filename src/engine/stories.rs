@@ -4,7 +4,6 @@ use super::cellar::mean_score;
 use super::facts::{self, Told};
 use super::{History, OriginalGravity};
 use crate::domain::records::{BatchId, Dossier, EventKind, Household, Stage, Style, Tasting};
-use crate::domain::sums::alcohol;
 use crate::domain::units::{Abv, Celsius, Gravity, Moment};
 
 /// How one batch went.
@@ -32,7 +31,7 @@ pub struct Story {
     pub og: Option<Gravity>,
     /// Gravity read last.
     pub last: Option<Gravity>,
-    /// Alcohol by these.
+    /// Alcohol by these, with all that was poured in.
     pub alcohol: Option<Abv>,
     /// Days until it was within 0.001 of its end.
     pub days_to_finish: Option<f64>,
@@ -81,9 +80,7 @@ pub fn story(
             .count(),
         og,
         last,
-        alcohol: og
-            .zip(last)
-            .and_then(|(og, fg)| alcohol::by_volume(og, fg.min_of(og)).ok()),
+        alcohol: told.strength(until),
         days_to_finish: past.as_ref().filter(|p| !p.stuck).map(|p| p.days_to_finish),
         stuck: past.as_ref().map(|p| p.stuck),
         score: mean_score(tastings.iter().filter(|t| t.batch == batch.id)),
@@ -100,16 +97,6 @@ fn mean_temperature(told: &Told) -> Option<Celsius> {
     let n = told.temperatures.len();
     let sum: f64 = told.temperatures.iter().map(|t| t.celsius.get()).sum();
     (n > 0).then(|| Celsius::clamped(sum / n as f64))
-}
-
-trait Least {
-    fn min_of(self, other: Self) -> Self;
-}
-
-impl Least for Gravity {
-    fn min_of(self, other: Self) -> Self {
-        if self < other { self } else { other }
-    }
 }
 
 /// By what stories are ordered.

@@ -20,6 +20,7 @@ mod open;
 mod planning;
 mod plans;
 mod reader;
+mod register;
 mod rows;
 mod salvage;
 mod samples;

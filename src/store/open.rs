@@ -1,13 +1,13 @@
 //! Opening: what is refused, what is made, what is migrated.
 
 use super::error::{Cause, Doing, Result, StoreError};
-use super::{Store, backup};
+use super::{Store, backup, register};
 use crate::domain::units::Moment;
 use include_dir::{Dir, include_dir};
 use rusqlite::config::DbConfig;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
-use rusqlite_migration::Migrations;
+use rusqlite_migration::{Migrations, MigrationsBuilder};
 use std::fs::{self, File, OpenOptions};
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
@@ -16,7 +16,7 @@ use std::time::Duration;
 static MIGRATIONS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/migrations");
 
 /// The schema this skep knows: the number of files in `migrations/`.
-pub const SCHEMA: i64 = 3;
+pub const SCHEMA: i64 = 4;
 
 /// 'SKEP' in ASCII, at offset 68 of the file.
 pub(super) const APPLICATION_ID: i64 = 0x534B_4550;
@@ -342,15 +342,25 @@ pub(super) fn user_version(conn: &Connection) -> Result<i64> {
     Ok(conn.query_row("PRAGMA user_version", [], |row| row.get(0))?)
 }
 
+/// The migration that gave the register of bottles its columns.
+const REGISTER: usize = 4;
+
+fn migrations() -> Result<Migrations<'static>> {
+    let all = MigrationsBuilder::from_directory(&MIGRATIONS).map_err(odd_migration)?;
+    Ok(all
+        .edit(REGISTER, |m| m.set_up_hook(register::from_notes))
+        .finalize())
+}
+
 /// Makes the tables of an earlier schema in an empty file.
 pub(super) fn fill_to(conn: &mut Connection, schema: i64) -> Result<()> {
-    let migrations = Migrations::from_directory(&MIGRATIONS).map_err(odd_migration)?;
+    let migrations = migrations()?;
     let version = usize::try_from(schema).unwrap_or_default();
     migrations.to_version(conn, version).map_err(odd_migration)
 }
 
 pub(super) fn migrate(conn: &mut Connection) -> Result<()> {
-    let migrations = Migrations::from_directory(&MIGRATIONS).map_err(odd_migration)?;
+    let migrations = migrations()?;
     conn.set_transaction_behavior(TransactionBehavior::Immediate);
     let went = migrations.to_latest(conn);
     conn.set_transaction_behavior(TransactionBehavior::Deferred);
@@ -376,9 +386,6 @@ mod tests {
     #[test]
     fn the_schema_is_the_number_of_migrations() {
         assert_eq!(usize::try_from(SCHEMA), Ok(MIGRATIONS.dirs().count()));
-        Migrations::from_directory(&MIGRATIONS)
-            .unwrap()
-            .validate()
-            .unwrap();
+        migrations().unwrap().validate().unwrap();
     }
 }

@@ -528,6 +528,8 @@ pub(super) fn event(batch: BatchId, at: Moment, kind: EventKind) -> Event {
         substance: String::new(),
         mass: None,
         volume: None,
+        gravity: None,
+        alcohol: None,
         note: String::new(),
     }
 }

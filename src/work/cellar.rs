@@ -2,6 +2,7 @@
 
 use super::check::{self, refuse};
 use super::{Done, Made, done};
+use crate::domain::bottles;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{
     BatchId, Draw, DrawId, DrawKind, LotId, PantryId, PantryItem, Settings, Tasting, TastingId,
@@ -165,8 +166,13 @@ pub(super) fn stock(w: &mut Writer<'_>, item: &PantryItem) -> Done {
     if item.id.0 > 0 && w.read().get::<PantryItem>(item.id.0)?.is_none() {
         return refuse("there is no such thing in the pantry (it may have been undone meanwhile)");
     }
+    let bottle = bottles::registered(item);
+    if let Some(b) = bottle {
+        check::within(b.size.get(), 0.001, 1000.0, "a bottle of litres, of")?;
+    }
     let id = w.put_or_add(&PantryItem {
         name: name.clone(),
+        bottle,
         ..item.clone()
     })?;
     Ok(done(

@@ -2,7 +2,7 @@
 
 use super::check::{self, refuse};
 use super::{Done, WorkError, done};
-use crate::domain::bottles::{BottleKind, size};
+use crate::domain::bottles::registered;
 use crate::domain::deeds::{Fill, Given};
 use crate::domain::records::{
     BatchId, BottleClass, PantryDraw, PantryDrawId, PantryId, PantryItem, PantryKind, StepId,
@@ -132,15 +132,15 @@ pub(super) fn draw_bottles(
             .filter(|i| i.kind == PantryKind::Bottle && i.unit == "pieces")
             .collect();
         let fits = |i: &&&PantryItem| {
-            size(&i.name).is_some_and(|l| (l.get() / fill.size.get() - 1.0).abs() < 0.05)
+            registered(i).is_some_and(|b| (b.size.get() / fill.size.get() - 1.0).abs() < 0.05)
         };
         let of_class = |i: &&&PantryItem| {
-            fits(i) && BottleKind::of(i).is_some_and(|k| k.known && k.class == fill.class)
+            fits(i) && registered(i).is_some_and(|b| b.class == Some(fill.class))
         };
         let found = empty.iter().find(of_class).or(empty.iter().find(fits));
         let name = match (found, empty.as_slice()) {
             (Some(item), _) => Some(item.name.clone()),
-            (None, [only]) if size(&only.name).is_none() => Some(only.name.clone()),
+            (None, [only]) if registered(only).is_none() => Some(only.name.clone()),
             _ => None,
         };
         let count = f64::from(fill.count);

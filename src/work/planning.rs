@@ -289,6 +289,8 @@ fn put_in(
         substance: check::name(&given.substance, "the name of what was added")?,
         mass: given.mass,
         volume: given.volume,
+        gravity: None,
+        alcohol: None,
         note: String::new(),
     })?;
     cautions.extend(pantry::draw_given(w, given, batch, None, at, what)?);

@@ -1,10 +1,11 @@
 //! Pouring together: topping up, and one batch into another.
 
-use super::batches::{arrive, end, event, leave, refuse_closed, skip_open};
+use super::batches::{arrive, began, end, event, leave, refuse_closed, skip_open};
 use super::check::{self, refuse};
 use super::{Done, WorkError, done};
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Batch, Event, EventKind, Stage, Stay, VesselId};
+use crate::domain::sums::blend;
 use crate::domain::units::{Litres, Moment};
 use crate::store::Writer;
 
@@ -19,6 +20,8 @@ pub(super) fn pour(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         from,
         what,
         volume,
+        gravity,
+        alcohol,
         at,
         note,
     } = deed
@@ -58,12 +61,17 @@ pub(super) fn pour(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         target.tag,
         volume.get()
     );
-    end(w, &stay, *at)?;
-    arrive(w, batch.id, target.id, *at, sum)?;
+    began(w.read(), &stay, *at)?;
+    w.put(&Stay {
+        volume: sum,
+        ..stay
+    })?;
     w.add(&Event {
         vessel: Some(target.id),
         substance,
         volume: Some(*volume),
+        gravity: *gravity,
+        alcohol: *alcohol,
         note,
         ..event(batch.id, *at, kind)
     })?;
@@ -147,4 +155,51 @@ fn empty(
         ..event(other.id, at, EventKind::Close)
     })?;
     Ok(())
+}
+
+/// What goes into a ferment makes its vessel fuller, at most to the brim.
+/// Gives the volume for the ledger: that of sugar is what it adds once dissolved.
+pub(super) fn swell(
+    w: &mut Writer<'_>,
+    batch: &Batch,
+    event: &Event,
+) -> Result<Option<Litres>, WorkError> {
+    let sweet = matches!(
+        event.kind,
+        EventKind::Sugar | EventKind::Sweeten | EventKind::Prime
+    );
+    let wet = matches!(
+        event.kind,
+        EventKind::Water | EventKind::TopUp | EventKind::Fruit
+    );
+    let in_it = batch.pitched.is_some_and(|p| p <= event.at);
+    if !in_it || !(sweet || wet) {
+        return Ok(event.volume);
+    }
+    let Some(stay) = w
+        .read()
+        .open_stays(batch.id)?
+        .into_iter()
+        .find(|s| Some(s.vessel) == event.vessel && s.from <= event.at)
+    else {
+        return Ok(event.volume);
+    };
+    let Some(had) = stay.volume else {
+        return Ok(event.volume);
+    };
+    let more = event.volume.or_else(|| {
+        event
+            .mass
+            .filter(|_| sweet)
+            .map(|m| blend::swelling(had, m, blend::solids(&event.substance)))
+    });
+    if let Some(more) = more {
+        let brim = check::vessel(w.read(), stay.vessel)?.capacity.get();
+        let sum = (had.get() + more.get()).min(brim).max(had.get());
+        w.put(&Stay {
+            volume: Some(Litres::clamped(sum)),
+            ..stay
+        })?;
+    }
+    Ok(more)
 }

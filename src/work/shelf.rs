@@ -237,6 +237,8 @@ fn carry(
             substance: String::new(),
             mass: None,
             volume: None,
+            gravity: None,
+            alcohol: None,
             note: format!("from {from} to {there}"),
         })?;
     }

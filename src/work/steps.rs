@@ -2,7 +2,7 @@
 
 use super::batches::{self, event, refuse_closed};
 use super::check::{self, refuse};
-use super::{Done, Made, WorkError, done, pantry};
+use super::{Done, Made, WorkError, done, pantry, pour};
 use crate::domain::deeds::{Deed, Given, NewEvent};
 use crate::domain::records::{
     Batch, Event, EventId, EventKind, Stage, Step, StepId, StepKind, StepStatus,
@@ -66,7 +66,7 @@ fn mark_done(
             batch.name
         ));
     }
-    let made = ledger_entries(w, &step, at, given, note)?;
+    let made = ledger_entries(w, &batch, &step, at, given, note)?;
     let cautions = match given {
         Some(given) => pantry::draw_given(w, given, batch.id, Some(id), at, &step.rule.title)?,
         None => Vec::new(),
@@ -115,6 +115,7 @@ fn before_pitching(kind: StepKind) -> bool {
 /// The ledger says what was done and given; a step that is only looked at needs no entry.
 fn ledger_entries(
     w: &mut Writer<'_>,
+    batch: &Batch,
     step: &Step,
     at: Moment,
     given: Option<&Given>,
@@ -148,17 +149,16 @@ fn ledger_entries(
     }
     let kind = entry_kind(step.rule.kind, &substance);
     if kind.is_some() || given.is_some() || !note.is_empty() {
-        add(
-            w,
-            Event {
-                kind: kind.unwrap_or(EventKind::Note),
-                substance,
-                mass: given.and_then(|g| g.mass),
-                volume: given.and_then(|g| g.volume),
-                note,
-                ..bare
-            },
-        )?;
+        let mut event = Event {
+            kind: kind.unwrap_or(EventKind::Note),
+            substance,
+            mass: given.and_then(|g| g.mass),
+            volume: given.and_then(|g| g.volume),
+            note,
+            ..bare
+        };
+        event.volume = pour::swell(w, batch, &event)?;
+        add(w, event)?;
     }
     Ok(made)
 }
@@ -267,7 +267,7 @@ pub(super) fn add_event(w: &mut Writer<'_>, new: &NewEvent, now: Moment) -> Done
         Some(id) => Some(event_step(w, id, &batch)?),
         None => None,
     };
-    let id = EventId(w.add(&Event {
+    let mut event = Event {
         id: EventId(0),
         batch: batch.id,
         vessel,
@@ -277,8 +277,12 @@ pub(super) fn add_event(w: &mut Writer<'_>, new: &NewEvent, now: Moment) -> Done
         substance: new.substance.trim().to_owned(),
         mass: new.mass,
         volume: new.volume,
+        gravity: None,
+        alcohol: None,
         note: check::note(&new.note)?,
-    })?);
+    };
+    event.volume = pour::swell(w, &batch, &event)?;
+    let id = EventId(w.add(&event)?);
     if let Some(step) = step.filter(Step::is_open) {
         w.put(&Step {
             status: StepStatus::Done { at: new.at },

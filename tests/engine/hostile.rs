@@ -91,6 +91,13 @@ fn event() -> impl Strategy<Value = Event> {
             rise: x.map(GravityDelta::clamped)
         }),
         number().prop_map(|factor| EventKind::Diluted { factor }),
+        (number(), gravity(), gravity()).prop_map(|(share, gravity, original)| {
+            EventKind::Blended {
+                share: Share::clamped(share),
+                gravity,
+                original,
+            }
+        }),
         prop::sample::select(vec![
             EventKind::Racked,
             EventKind::Roused,

@@ -206,6 +206,8 @@ fn bottled_while_not_finished() {
         substance: "sugar".into(),
         mass: None,
         volume: None,
+        gravity: None,
+        alcohol: None,
         note: String::new(),
     });
     let seen = row(&jug, "2026-04-12T10:00:00-07:00");

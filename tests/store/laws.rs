@@ -343,6 +343,7 @@ fn more(c: &Choice, a: u8, b: u8, at: Moment, note: String) -> Option<Deed> {
                 best_before: None,
                 price: None,
                 keep_at_least: Some(500.0),
+                bottle: None,
                 note: String::new(),
             },
             |item| PantryItem {

@@ -7,6 +7,8 @@ mod kit;
 mod laws;
 mod lessons;
 mod planning;
+mod poured;
+mod register;
 mod safety;
 mod samples;
 mod versions;

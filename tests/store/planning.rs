@@ -53,6 +53,7 @@ fn stock(name: &str, unit: &str, amount: f64, best: Option<&str>) -> Deed {
         best_before: best.map(|d| d.parse().unwrap()),
         price: None,
         keep_at_least: None,
+        bottle: None,
         note: String::new(),
     })
 }

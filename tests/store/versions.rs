@@ -10,10 +10,10 @@ use crate::kit::*;
 use serde_json::{Value, json};
 use skep::domain::deeds::{Deed, Fill, Given, NewEvent};
 use skep::domain::records::{
-    BottleClass, DrawKind, EventKind, InstrumentKind, MeasureKind, PantryId, PantryItem,
-    PantryKind, Seen, Settings, Stage, Subject, Unit,
+    BatchId, BottleClass, DrawKind, EventKind, InstrumentKind, MeasureKind, PantryId, PantryItem,
+    PantryKind, Seen, Settings, Stage, Subject, Unit, VesselId,
 };
-use skep::domain::units::{Celsius, Grams, Litres, Moment};
+use skep::domain::units::{Abv, Celsius, Grams, Gravity, Litres, Moment};
 use skep::store::{SCHEMA, Sample, Store};
 use skep::work;
 use std::fs;
@@ -214,7 +214,7 @@ fn live(home: &mut Home) {
 }
 
 /// The cellar, the pantry, the choices, a logger, and a second batch.
-fn rest(home: &mut Home, id: skep::domain::records::BatchId) {
+fn rest(home: &mut Home, id: BatchId) {
     let at = now();
     let receipt = good(
         &mut home.store,
@@ -270,6 +270,7 @@ fn rest(home: &mut Home, id: skep::domain::records::BatchId) {
             best_before: Some(now().plus_days(365.0).day()),
             price: Some(0.01),
             keep_at_least: Some(500.0),
+            bottle: None,
             note: String::new(),
         }),
     );
@@ -287,6 +288,7 @@ fn rest(home: &mut Home, id: skep::domain::records::BatchId) {
             note,
         },
     );
+    top_up(home, second, j3);
     let begin = at.plus_days(-3.0).utc_ms();
     let samples = (0..3000).map(|n| Sample {
         subject: Subject::Place(home.closet),
@@ -301,4 +303,22 @@ fn rest(home: &mut Home, id: skep::domain::records::BatchId) {
     home.store.take_samples("probe", samples).unwrap();
     let household = home.store.household(at).unwrap();
     work::learned(&home.store, &household, at).unwrap();
+}
+
+/// What was poured in keeps its gravity and alcohol.
+fn top_up(home: &mut Home, batch: BatchId, vessel: VesselId) {
+    good(
+        &mut home.store,
+        &Deed::Pour {
+            batch,
+            vessel,
+            from: None,
+            what: "a like mead".into(),
+            volume: Litres::known(0.2),
+            gravity: Some(Gravity::known(1.004)),
+            alcohol: Some(Abv::known(12.5)),
+            at: now(),
+            note: String::new(),
+        },
+    );
 }

@@ -113,10 +113,11 @@ fn gas_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
         lines.push(line(
             LineTone::Plain,
             format!(
-                "{:.1} volumes are in it, {:.1} are added: boil in a little water, cool, mix gently. It adds {} of alcohol.",
+                "{:.1} volumes are in it, {:.1} are added: boil in a little water, cool, mix gently. It adds {} of alcohol and {} of drink.",
                 day.residual.get(),
                 priming.added.get(),
-                say::abv(priming.alcohol)
+                say::abv(priming.alcohol),
+                say::volume(day.swelling, units)
             ),
         ));
     }
@@ -205,7 +206,7 @@ fn later_lines(state: &State, outcome: &Outcome, lines: &mut Vec<Line>) {
     }
     if state
         .chosen_dossier()
-        .is_some_and(|d| bottling::treatment(d, state.now).sulfited.is_some())
+        .is_some_and(|d| bottling::treatment(d, None, state.now).sulfited.is_some())
     {
         lines.push(line(LineTone::Watch, cautions::SULFITE));
     }

@@ -135,12 +135,13 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         summer: typed.summer,
         bottles: stock.clone(),
     };
-    let treatment = bottling::treatment(dossier, state.now);
+    let treatment = bottling::treatment(dossier, None, state.now);
     let (style, now) = (dossier.batch.style, state.now);
     let day = bottling::plan(style, &told, &row.assessment, &treatment, &wish, now)
         .map_err(|e| wrong("target", sentence(&e.to_string())))?;
     let (keg, shares) = if typed.bottles {
-        (None, bottling::shares(typed.volume, typed.lost, &stock))
+        let all = bottling::swollen(typed.volume, &day);
+        (None, bottling::shares(all, typed.lost, &stock))
     } else {
         let shares = Shares {
             bottled: rest,

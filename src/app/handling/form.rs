@@ -7,12 +7,7 @@ use crate::app::state::State;
 use crate::domain::records::{Stage, Vessel};
 use crate::domain::units::Litres;
 use crate::engine::bottling;
-use crate::engine::handling::Drink;
-
-/// What sweetens, and how much of it is soluble (dry sugar all of it; honey
-/// 82.8 %: White and others, Composition of American Honeys, 1962).
-pub(super) const SWEETENERS: [(&str, f64); 3] =
-    [("honey", 0.828), ("table sugar", 1.0), ("dextrose", 0.91)];
+use crate::engine::handling::{Drink, SWEETENERS};
 
 /// Builds the form for its job; what the old one held stays.
 pub(super) fn build(state: &mut State) {
@@ -64,7 +59,7 @@ fn fields(state: &State, job: Job) -> Option<Vec<FormField>> {
         Job::TopUp => fields.extend(top_up(&typed(room(vessel, &drink)))),
         Job::Stabilise => fields.extend(stabilise(&drink)),
         Job::Sweeten => {
-            let treatment = bottling::treatment(dossier, state.now);
+            let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
             fields.extend(sweeten(&drink, treatment.stabilised()));
         }
     }
@@ -165,7 +160,7 @@ fn sweeten(drink: &Drink, stabilised: bool) -> Vec<FormField> {
             "sweetener",
             "with",
             "Left and right choose.",
-            SWEETENERS.iter().map(|s| s.0.to_owned()).collect(),
+            SWEETENERS.iter().map(|s| (*s).to_owned()).collect(),
             0,
         ),
         FormField::text(

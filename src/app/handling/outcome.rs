@@ -1,6 +1,6 @@
 //! What comes of a job before it is done, and the deed that it becomes.
 
-use super::form::{SWEETENERS, others, targets};
+use super::form::{others, targets};
 use super::{Job, here};
 use crate::app::form::Form;
 use crate::app::panel::{Line, LineTone, REASON, Wrong, line, wrong};
@@ -13,7 +13,9 @@ use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
 use crate::domain::units::{Abv, Grams, Litres, MilligramsPerLitre, Ph, Share};
 use crate::engine::bottling;
 use crate::engine::facts;
-use crate::engine::handling::{self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, Stabilising};
+use crate::engine::handling::{
+    self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, SWEETENERS, Stabilising,
+};
 
 /// What comes of it.
 #[derive(Debug, Clone)]
@@ -44,8 +46,8 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         Job::Split => rack(state, form, dossier, vessel, &drink, true),
         Job::Blend => blend(state, form, dossier, vessel, &drink),
         Job::TopUp => top_up(state, form, dossier, vessel, &drink),
-        Job::Stabilise => stabilise(state, form, dossier, &drink),
-        Job::Sweeten => sweeten(state, form, dossier, &drink),
+        Job::Stabilise => stabilise(state, form, dossier, vessel, &drink),
+        Job::Sweeten => sweeten(state, form, dossier, vessel, &drink),
     }
 }
 
@@ -251,6 +253,8 @@ fn blend(
         from: Some(from.id),
         what: String::new(),
         volume: amount,
+        gravity: second.gravity,
+        alcohol: second.alcohol,
         at: state.now,
         note: form.value("note").to_owned(),
     };
@@ -284,6 +288,8 @@ fn top_up(
         from: None,
         what: what.to_owned(),
         volume: amount,
+        gravity: other.gravity,
+        alcohol: other.alcohol,
         at: state.now,
         note: form.value("note").to_owned(),
     };
@@ -298,6 +304,7 @@ fn stabilise(
     state: &State,
     form: &Form,
     dossier: &Dossier,
+    vessel: &Vessel,
     drink: &Drink,
 ) -> Result<Outcome, Wrong> {
     let ph = match form.value("ph") {
@@ -315,7 +322,7 @@ fn stabilise(
     }
     let acid = number(form, "acid", "mg/L, such as 180; 0 for none")?;
     let drink = Drink { ph, ..*drink };
-    let treatment = bottling::treatment(dossier, state.now);
+    let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
     let doses = handling::stabilise(
         &drink,
         &treatment,
@@ -336,7 +343,14 @@ fn stabilise(
     ));
     lines.push(line(LineTone::Watch, cautions::SULFITE));
     let then = form.chosen("then") == 0;
-    let deed = handling::stabilise_deed(dossier, &state.supplies.pantry, state.now, &doses, then);
+    let deed = handling::stabilise_deed(
+        dossier,
+        vessel.id,
+        &state.supplies.pantry,
+        state.now,
+        &doses,
+        then,
+    );
     Ok(fine(lines, deed))
 }
 
@@ -407,16 +421,21 @@ fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
     lines
 }
 
-fn sweeten(state: &State, form: &Form, dossier: &Dossier, drink: &Drink) -> Result<Outcome, Wrong> {
+fn sweeten(
+    state: &State,
+    form: &Form,
+    dossier: &Dossier,
+    vessel: &Vessel,
+    drink: &Drink,
+) -> Result<Outcome, Wrong> {
     let settings = state.settings();
     let to = measure::gravity(form.value("gravity")).map_err(|e| wrong("gravity", e))?;
-    let (name, solids) = SWEETENERS
+    let name = SWEETENERS
         .get(form.chosen("sweetener"))
         .copied()
-        .unwrap_or(("honey", 0.828));
-    let (mass, mixture) =
-        handling::sweeten(drink, Share::clamped(solids), to).map_err(|e| sum("gravity", &e))?;
-    let treatment = bottling::treatment(dossier, state.now);
+        .unwrap_or("honey");
+    let (mass, mixture) = handling::sweeten(drink, name, to).map_err(|e| sum("gravity", &e))?;
+    let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
     let before = drink.alcohol.unwrap_or(Abv::known(0.0));
     let mut lines = vec![
         line(
@@ -476,10 +495,10 @@ fn sweeten(state: &State, form: &Form, dossier: &Dossier, drink: &Drink) -> Resu
     lines.push(line(LineTone::Watch, cautions::HONEY));
     let deed = handling::sweeten_deed(
         dossier,
+        vessel.id,
         &state.supplies.pantry,
         state.now,
-        name,
-        mass,
+        (name, mass),
         reason,
     );
     Ok(Outcome {

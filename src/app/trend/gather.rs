@@ -215,6 +215,7 @@ const fn changes_mass(kind: EventKind) -> bool {
         EventKind::SugarAdded { .. }
             | EventKind::FruitAdded { .. }
             | EventKind::Diluted { .. }
+            | EventKind::Blended { .. }
             | EventKind::Racked
     )
 }

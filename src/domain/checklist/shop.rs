@@ -223,6 +223,7 @@ mod tests {
             best_before: best.map(|d| d.parse().unwrap()),
             price: None,
             keep_at_least: least,
+            bottle: None,
             note: String::new(),
         }
     }

@@ -303,6 +303,7 @@ fn a_short_pantry_is_told_with_both_numbers() {
             best_before: None,
             price: None,
             keep_at_least: None,
+            bottle: None,
             note: String::new(),
         }],
         ..Surroundings::default()

@@ -1,5 +1,5 @@
 use super::{BatchId, EventId, StepId, VesselId, words};
-use crate::domain::units::{Grams, Litres, Moment};
+use crate::domain::units::{Abv, Grams, Gravity, Litres, Moment};
 use serde::{Deserialize, Serialize};
 
 words! {
@@ -81,8 +81,13 @@ pub struct Event {
     pub substance: String,
     /// How much of it by mass.
     pub mass: Option<Grams>,
-    /// How much of it by volume, or the volume moved.
+    /// How much of it by volume, or the volume moved; of sugar, by how much it
+    /// made the drink more.
     pub volume: Option<Litres>,
+    /// Gravity of a drink that was poured in.
+    pub gravity: Option<Gravity>,
+    /// Its alcohol.
+    pub alcohol: Option<Abv>,
     /// Free words; the reason of an overrule.
     pub note: String,
 }

@@ -1,4 +1,6 @@
-use super::{PantryId, words};
+use super::{BottleClass, PantryId, words};
+use crate::domain::sums::carbonation::Rating;
+use crate::domain::units::Litres;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -51,6 +53,26 @@ pub struct PantryItem {
     pub price: Option<f64>,
     /// Amount below which it goes on the shopping list.
     pub keep_at_least: Option<f64>,
+    /// What the register knows of empty bottles; none for anything else, and
+    /// for bottles whose size nobody said.
+    pub bottle: Option<Bottle>,
     /// Free words.
     pub note: String,
+}
+
+/// Empty bottles of one kind, as the register keeps them.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Bottle {
+    /// Volume of one, filled to its usual height.
+    pub size: Litres,
+    /// Class; none where it is not known, and such bottles bear no gas.
+    pub class: Option<BottleClass>,
+    /// What their maker states; else the trade's ceiling for the class counts.
+    pub rating: Option<Rating>,
+    /// How often they were filled before.
+    pub filled: u32,
+    /// Chipped, scuffed or bruised ones that were put aside.
+    pub rejected: u32,
+    /// Clear glass lets light in.
+    pub clear_glass: bool,
 }

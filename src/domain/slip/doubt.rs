@@ -203,7 +203,8 @@ fn gravity(seen: Seen, slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
                     by: GravityDelta::clamped(by),
                 });
             }
-            if -by > FASTEST_PER_DAY * days + FALL_TOLERANCE {
+            if -by > FASTEST_PER_DAY * days + FALL_TOLERANCE && !known.poured_between(r.at, slip.at)
+            {
                 found.push(Doubt::FallsTooFast {
                     by: GravityDelta::clamped(-by),
                     days,

@@ -85,6 +85,22 @@ impl<'a> Known<'a> {
                             | EventKind::Sweeten
                             | EventKind::Prime
                             | EventKind::Blend
+                            | EventKind::TopUp
+                    )
+            })
+        })
+    }
+
+    /// Whether water or another drink came in between two instants, so that
+    /// gravity may have fallen at once.
+    pub fn poured_between(&self, from: Moment, to: Moment) -> bool {
+        self.dossier.is_some_and(|d| {
+            d.events.iter().any(|e| {
+                e.at >= from
+                    && e.at <= to
+                    && matches!(
+                        e.kind,
+                        EventKind::Water | EventKind::TopUp | EventKind::Blend
                     )
             })
         })

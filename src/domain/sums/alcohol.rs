@@ -162,6 +162,14 @@ pub fn original_extract(alcohol: Abw, real_extract: Plato) -> Result<Plato, SumE
     )?)
 }
 
+/// The original gravity of a drink of which gravity and alcohol are known: the
+/// inverse of [`by_volume`] in its first input. Range and error as [`balance`].
+pub fn original(present: Gravity, alcohol: Abv) -> Result<Gravity, SumError> {
+    let by_mass = Abw::new(alcohol.get() * ETHANOL_PURE_20 / rho_20(present))?;
+    let extract = original_extract(by_mass, real_extract(present, by_mass)?)?;
+    super::gravity::from_plato(extract)
+}
+
 /// Real extract from the present gravity and the alcohol by mass (Tabarie).
 pub fn real_extract(present: Gravity, alcohol: Abw) -> Result<Plato, SumError> {
     let water = ethanol_20(alcohol.get() / 100.0) / ETHANOL_WATER_20;
@@ -281,5 +289,7 @@ mod tests {
         let abv = by_volume(og, Gravity::known(1.004)).unwrap();
         let sg = gravity_at(og, abv).unwrap();
         assert!((sg.get() - 1.004).abs() < 1e-8);
+        let again = original(sg, abv).unwrap();
+        assert!((again.get() - og.get()).abs() < 1e-6, "{again:?}");
     }
 }

@@ -10,6 +10,7 @@ use super::{SumError, density, finish};
 use crate::domain::units::{
     Abv, Celsius, GaugeBar, Grams, GramsPerLitre, Gravity, Litres, Share, Volumes,
 };
+use serde::{Deserialize, Serialize};
 
 /// Grams of CO2 in one volume: its density at 0 °C and 101.325 kPa as a real
 /// gas ([`super::source::COOLPROP`]; the EU method's two coefficients give the same).
@@ -121,6 +122,17 @@ impl Primer {
             // its 3.1 % galactose is left out: with it 0.40, 4 % more gas at most.
             Self::Honey { sugar } => 0.3867 / 0.8212 * sugar.get(),
             Self::Must { extract } => CO2_PER_SUCROSE * extract.get(),
+        }
+    }
+
+    /// Soluble matter as a share of its mass: dextrose as the monohydrate by
+    /// molar masses (180.156 of 198.171); honey by its sugars.
+    pub fn solids(self) -> Share {
+        match self {
+            Self::Sucrose | Self::DextroseAnhydrous => Share::known(1.0),
+            Self::DextroseMonohydrate => Share::known(0.909),
+            Self::Honey { sugar } => sugar,
+            Self::Must { extract } => extract,
         }
     }
 
@@ -272,7 +284,7 @@ pub fn bottle_pressure(
 }
 
 /// What a bottle bears, as its maker states it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Rating {
     /// Volumes of CO2 it was made for.
     Volumes(Volumes),

@@ -5,7 +5,7 @@ use super::treatment::Treatment;
 use super::{BottleStock, Fitted, Hold, fit};
 use crate::domain::records::{Fizz, Style};
 use crate::domain::sums::carbonation::{self, Drink, Primer, Priming, Verdict};
-use crate::domain::sums::{SumError, finish, sulfite};
+use crate::domain::sums::{SumError, blend, finish, sulfite};
 use crate::domain::units::{
     Abv, Celsius, GaugeBar, GramsPerLitre, Gravity, Litres, MilligramsPerLitre, Moment, Share,
     Volumes,
@@ -68,6 +68,8 @@ pub struct BottlingDay {
     pub stored: Vec<Stored>,
     /// How each kind of bottle compares, in the order given.
     pub verdicts: Vec<Verdict>,
+    /// What the sugar for gas adds to the volume.
+    pub swelling: Litres,
     /// How many of each.
     pub fitted: Fitted,
     /// Why not; empty when nothing speaks against it.
@@ -103,6 +105,9 @@ pub fn plan(
     let priming = gassy
         .then(|| carbonation::priming(wish.target, residual, wish.volume, wish.primer))
         .transpose()?;
+    let swelling = priming.map_or(Litres::known(0.0), |p| {
+        blend::swelling(wish.volume, p.amount, wish.primer.solids())
+    });
     let held = Volumes::clamped(residual.get() + priming.map_or(0.0, |p| p.added.get()));
     let potential = if treatment.stabilised() {
         0.0
@@ -128,7 +133,11 @@ pub fn plan(
         worst,
         stored,
         verdicts,
-        fitted: fit(wish.volume, &wish.bottles),
+        swelling,
+        fitted: fit(
+            Litres::clamped(wish.volume.get() + swelling.get()),
+            &wish.bottles,
+        ),
         holds: Vec::new(),
     };
     finish_holds(style, told, assessment, treatment, present, &mut day.holds);

@@ -1,7 +1,7 @@
 //! What lies ready before a bottling: usual values, and the deed it becomes.
 
 use super::super::facts::Told;
-use super::{BottleStock, fit};
+use super::{BottleStock, BottlingDay, fit};
 use crate::domain::bottles::BottleKind;
 use crate::domain::deeds::{Deed, Fill, NewEvent};
 use crate::domain::plan::same_thing;
@@ -153,6 +153,11 @@ pub struct Shares {
     pub over: Litres,
     /// Left behind with the lees.
     pub lost: Litres,
+}
+
+/// What there is to bottle once the sugar for gas is in.
+pub fn swollen(volume: Litres, day: &BottlingDay) -> Litres {
+    Litres::clamped(volume.get() + day.swelling.get())
 }
 
 /// Tells a volume apart; the three always add up to it.

@@ -12,8 +12,8 @@ mod treatment;
 
 pub use day::{BottlingDay, BottlingWish, Stored, drink_in, plan, usual_target};
 pub use desk::{
-    KEG_DAYS, Order, PRIMERS, Shares, deed, kinds, run_out, shares, stock, unlisted, usual_keep,
-    usual_loss, usual_ready, warmest_since_end,
+    KEG_DAYS, Order, PRIMERS, Shares, deed, kinds, run_out, shares, stock, swollen, unlisted,
+    usual_keep, usual_loss, usual_ready, warmest_since_end,
 };
 pub(crate) use desk::{clipped, draw, rule};
 pub use fit::{BottleStock, Fitted, ceiling, fit};

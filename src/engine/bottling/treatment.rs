@@ -1,6 +1,7 @@
-use crate::domain::records::{Dossier, Event, EventKind};
+use crate::domain::records::{Dossier, Event, EventKind, VesselId};
 use crate::domain::sums::sulfite::{ACID_IN_SORBATE, SO2_IN_POTASSIUM, SO2_IN_SODIUM};
 use crate::domain::units::{Litres, MilligramsPerLitre, Moment};
+use crate::engine::facts;
 
 /// What was added to make a batch safe or sweet, as the ledger tells it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -57,10 +58,23 @@ fn ferments(substance: &str) -> bool {
     !UNFERMENTABLE.iter().any(|s| name.contains(s))
 }
 
-/// Reads the ledger for what was added up to `now`. Volume: that of the batch
-/// today, by its open stays, else as pitched.
-pub fn treatment(dossier: &Dossier, now: Moment) -> Treatment {
-    let litres = volume_now(dossier).map(Litres::get);
+/// Reads the ledger for what was added up to `now` to what lies in a vessel,
+/// or to all of a batch where none is named. Volume: that of today, by the
+/// open stays, else as pitched.
+pub fn treatment(dossier: &Dossier, vessel: Option<VesselId>, now: Moment) -> Treatment {
+    let stay = dossier
+        .stays
+        .iter()
+        .find(|s| s.to.is_none() && Some(s.vessel) == vessel);
+    let litres = stay
+        .and_then(|s| s.volume)
+        .or_else(|| volume_now(dossier))
+        .map(Litres::get);
+    let here = |e: &&Event| {
+        e.at <= now
+            && e.vessel
+                .is_none_or(|v| facts::belongs_to(dossier, v, e.at, vessel))
+    };
     let per_litre = |event: &Event, share: f64| {
         let grams = event.mass?.get();
         litres
@@ -68,7 +82,7 @@ pub fn treatment(dossier: &Dossier, now: Moment) -> Treatment {
             .map(|l| grams * share * 1000.0 / l)
     };
     let mut found = Treatment::default();
-    for event in dossier.events.iter().filter(|e| e.at <= now) {
+    for event in dossier.events.iter().filter(here) {
         match event.kind {
             EventKind::Sulfite => {
                 found.sulfited = Some(event.at);

@@ -1,9 +1,9 @@
 //! The maker's own ended ferments, for the engine to learn from.
 
 use super::{OG_HOURS_AFTER, healthy_end, told};
-use crate::domain::records::{Dossier, Household, Stage};
+use crate::domain::records::{Dossier, EventKind, Household, Stage};
 use crate::domain::units::{Celsius, Gravity, Moment};
-use crate::engine::{History, OriginalGravity, PastBatch};
+use crate::engine::{Facts, History, OriginalGravity, PastBatch};
 
 /// The maker's own ended ferments among these, for the engine to learn from.
 ///
@@ -34,10 +34,13 @@ fn past(household: &Household, dossier: &Dossier, now: Moment) -> Option<PastBat
     let Some(OriginalGravity::Measured(og)) = told.facts.og else {
         return None;
     };
+    // What came after sugar or another drink says nothing of the yeast.
+    let changed = changed(dossier);
     let after: Vec<&(Moment, Gravity)> = told
         .gravities
         .iter()
         .filter(|(at, _)| at.days_since(pitched) > OG_HOURS_AFTER / 24.0)
+        .filter(|(at, _)| changed.is_none_or(|c| *at <= c))
         .collect();
     let fg = after.last()?.1;
     if after.len() < 2 {
@@ -46,7 +49,14 @@ fn past(household: &Household, dossier: &Dossier, now: Moment) -> Option<PastBat
     let done = after
         .iter()
         .find(|(_, g)| g.get() <= fg.get() + 0.001 + 1e-9)?;
-    let high = healthy_end(&told.facts).is_some_and(|end| fg.get() > end.get() + STUCK_ABOVE);
+    let facts = Facts {
+        expected_fg: batch.expected_fg,
+        ..told.facts.clone()
+    };
+    let high = healthy_end(&facts).is_some_and(|end| fg.get() > end.get() + STUCK_ABOVE);
+    if high && changed.is_some() {
+        return None;
+    }
     let temperatures: Vec<f64> = told.temperatures.iter().map(|t| t.celsius.get()).collect();
     let mean = temperatures.iter().sum::<f64>() / temperatures.len() as f64;
     Some(PastBatch {
@@ -63,6 +73,17 @@ fn past(household: &Household, dossier: &Dossier, now: Moment) -> Option<PastBat
         temperature: (!temperatures.is_empty()).then(|| Celsius::clamped(mean)),
         stuck: high && batch.bottled.is_none(),
     })
+}
+
+/// When a ferment was sweetened, stabilised or blended first.
+fn changed(dossier: &Dossier) -> Option<Moment> {
+    let first = dossier.events.iter().filter(|e| {
+        matches!(
+            e.kind,
+            EventKind::Sweeten | EventKind::Blend | EventKind::Sorbate
+        )
+    });
+    first.map(|e| e.at).min()
 }
 
 /// So far above its end a batch that was given up counts as stuck: common practice, no source.

@@ -8,17 +8,19 @@ mod events;
 pub use corrected::corrected;
 pub use ended::history;
 
+use super::assess::abv;
+use super::series;
 use super::{
-    Assessment, Facts, History, Observation, OriginalGravity, Seen as Saw, Style as Kind,
-    TemperatureBand, TemperaturePoint, Yeast, assess, morning::LastGravity,
+    Assessment, Event, EventKind, Facts, History, Observation, OriginalGravity, Seen as Saw,
+    Style as Kind, TemperatureBand, TemperaturePoint, Yeast, assess, morning::LastGravity,
 };
 use crate::domain::records::{
     Dossier, Household, Measure, MeasureKind, Reading, Stage, Style, Subject, VesselId,
 };
 use crate::domain::sums::alcohol;
-use crate::domain::units::{Abv, Celsius, Gravity, Moment, Share};
+use crate::domain::units::{Abv, Celsius, Gravity, GravityDelta, Moment, Share};
 use corrected::{sample_temperature, saw};
-use events::events;
+use events::{Before, end_after};
 
 /// Hours around the pitch within which a gravity counts as the original one:
 /// common practice, no source.
@@ -88,6 +90,35 @@ impl Told {
     }
 }
 
+impl Told {
+    /// Alcohol by volume from gravities alone, where no assessment is at hand.
+    ///
+    /// What was poured in counts as the engine counts it. Sugar that came after
+    /// the last reading counts as fermented, as that for gas does, unless the
+    /// drink was stabilised.
+    pub fn strength(&self, now: Moment) -> Option<Abv> {
+        let (original, last) =
+            series::ends(&self.facts, &self.observations, &self.temperatures, now)?;
+        let stabilised = |e: &Event| e.kind == EventKind::Stabilised;
+        let read = self.last?.at;
+        let to_come: f64 = if self.facts.events.iter().any(stabilised) {
+            0.0
+        } else {
+            self.facts
+                .events
+                .iter()
+                .filter(|e| e.at > read && e.at <= now)
+                .filter_map(|e| match e.kind {
+                    EventKind::SugarAdded { rise } => rise.map(GravityDelta::get),
+                    _ => None,
+                })
+                .sum()
+        };
+        let end = Gravity::clamped(last.get() - to_come);
+        Some(abv(original, end))
+    }
+}
+
 /// Gathers what is known of a batch up to `now`. Where it lies in several
 /// vessels, readings of its other vessels count only from before the split.
 pub fn told(
@@ -102,7 +133,7 @@ pub fn told(
         .filter(|r| r.at <= now && belongs(dossier, r, vessel))
         .collect();
     let (og, planned) = original(household, dossier, &readings);
-    let facts = facts_of(household, dossier, vessel, og.or(planned), now);
+    let mut facts = facts_of(household, dossier, vessel, og.or(planned));
     let og_gravity = facts.og.map(OriginalGravity::gravity);
     let mut observations = Vec::new();
     let mut gravities = Vec::new();
@@ -124,6 +155,14 @@ pub fn told(
             });
         }
     }
+    let before = Before {
+        dossier,
+        vessel,
+        og: og_gravity,
+        gravities: &gravities,
+    };
+    facts.events = before.events(now);
+    facts.expected_fg = end_after(&facts);
     let temperatures = temperatures(dossier, &readings, now);
     let temperature = temperatures
         .last()
@@ -141,25 +180,52 @@ pub fn told(
 
 /// Whether a reading speaks of the batch in this vessel.
 fn belongs(dossier: &Dossier, reading: &Reading, vessel: Option<VesselId>) -> bool {
-    let (Subject::Vessel(of), Some(here)) = (reading.subject, vessel) else {
+    match reading.subject {
+        Subject::Vessel(of) => belongs_to(dossier, of, reading.at, vessel),
+        Subject::Place(_) => true,
+    }
+}
+
+/// Whether what was seen or done in one vessel of a batch counts for what lies
+/// in another: always where they are the same, or where all of it was racked on.
+pub(crate) fn belongs_to(
+    dossier: &Dossier,
+    of: VesselId,
+    at: Moment,
+    vessel: Option<VesselId>,
+) -> bool {
+    let Some(here) = vessel.filter(|here| *here != of) else {
         return true;
     };
-    if of == here {
-        return true;
-    }
-    // Another vessel that still holds a part: its readings count up to the
-    // day on which this vessel's part began.
+    // Another vessel that still holds a part: what happened there counts up to
+    // the day on which this vessel's part began.
     let other_is_open = dossier
         .stays
         .iter()
         .any(|s| s.vessel == of && s.to.is_none());
-    let began = dossier
-        .stays
-        .iter()
-        .find(|s| s.vessel == here && s.to.is_none())
-        .map(|s| s.from);
-    !other_is_open || began.is_some_and(|from| reading.at < from)
+    !other_is_open || began(dossier, here).is_some_and(|from| at < from)
 }
+
+/// Since when a vessel has held its part; a part taken out of it ends no stay.
+fn began(dossier: &Dossier, vessel: VesselId) -> Option<Moment> {
+    let mut from: Option<Moment> = None;
+    for stay in dossier.stays.iter().rev().filter(|s| s.vessel == vessel) {
+        let joins = match (stay.to, from) {
+            (None, None) => true,
+            (Some(to), Some(from)) => from.days_since(to) < JOINED,
+            _ => false,
+        };
+        if joins {
+            from = Some(stay.from);
+        } else if from.is_some() {
+            break;
+        }
+    }
+    from
+}
+
+/// Two stays no further apart than this, in days, are one: a second.
+const JOINED: f64 = 1.0 / 86_400.0;
 
 fn last_sample_temperature(readings: &[&Reading]) -> Option<(Celsius, Moment)> {
     readings
@@ -194,7 +260,6 @@ fn facts_of(
     dossier: &Dossier,
     vessel: Option<VesselId>,
     og: Option<OriginalGravity>,
-    now: Moment,
 ) -> Facts {
     let batch = &dossier.batch;
     let place = vessel
@@ -218,7 +283,7 @@ fn facts_of(
         pitched: (batch.stage != Stage::Planned)
             .then_some(batch.pitched)
             .flatten(),
-        events: events(dossier, now),
+        events: Vec::new(),
         stall_prior: Share::clamped(household.settings.stall_prior),
     }
 }

@@ -160,13 +160,29 @@ impl Look<'_> {
             .gravities
             .iter()
             .rev()
-            .find(|(t, _)| at.days_since(*t) >= FLAT.1)?;
+            .find(|(t, _)| at.days_since(*t) >= FLAT.1)
+            .filter(|(t, _)| !self.changed_between(*t, at))?;
         let fell = then.get() - gravity.get();
         (fell <= FLAT.0 + 1e-9 && gravity.get() > end.get() + SUGAR_LEFT).then(|| Flag::NoFall {
             fell: GravityDelta::clamped(fell),
             days: at.days_since(before),
             gravity,
             end,
+        })
+    }
+
+    /// Something that moves gravity went in between: the two say nothing of yeast.
+    fn changed_between(&self, from: Moment, to: Moment) -> bool {
+        self.told.facts.events.iter().any(|e| {
+            e.at >= from
+                && e.at <= to
+                && matches!(
+                    e.kind,
+                    Happened::SugarAdded { .. }
+                        | Happened::FruitAdded { .. }
+                        | Happened::Diluted { .. }
+                        | Happened::Blended { .. }
+                )
         })
     }
 

@@ -170,6 +170,7 @@ mod tests {
             best_before: None,
             price: None,
             keep_at_least: None,
+            bottle: None,
             note: String::new(),
         }
     }

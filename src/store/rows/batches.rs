@@ -130,6 +130,8 @@ impl Record for Event {
             ("substance", to::text(&self.substance)),
             ("mass_g", to::opt_real(self.mass)),
             ("volume_l", to::opt_real(self.volume)),
+            ("gravity", to::opt_real(self.gravity)),
+            ("alcohol_abv", to::opt_real(self.alcohol)),
             ("note", to::text(&self.note)),
         ];
         cells.extend(to::moment("at_ms", "at_off", self.at));
@@ -147,6 +149,8 @@ impl Record for Event {
             substance: text(c, "substance")?,
             mass: opt_amount(c, "mass_g")?,
             volume: opt_amount(c, "volume_l")?,
+            gravity: opt_amount(c, "gravity")?,
+            alcohol: opt_amount(c, "alcohol_abv")?,
             note: text(c, "note")?,
         })
     }

@@ -1,6 +1,8 @@
-use crate::domain::records::{PantryId, PantryItem, Settings};
+use crate::domain::records::{Bottle, BottleClass, PantryId, PantryItem, Settings};
+use crate::domain::sums::carbonation::Rating;
 use crate::store::cells::{
-    Cell, Cells, Odd, Record, int, opt_day, opt_real, real, small, text, to, word,
+    Cell, Cells, Odd, Record, flag, int, opt_amount, opt_day, opt_real, opt_word, real, small,
+    text, to, word,
 };
 
 impl Record for PantryItem {
@@ -11,6 +13,13 @@ impl Record for PantryItem {
     }
 
     fn cells(&self) -> Vec<Cell> {
+        let bottle = self.bottle;
+        let (volumes, bar) = match bottle.and_then(|b| b.rating) {
+            Some(Rating::Volumes(v)) => (Some(v.get()), None),
+            Some(Rating::Gauge(p)) => (None, Some(p.get())),
+            Some(Rating::None) | None => (None, None),
+        };
+        let class = bottle.and_then(|b| b.class).map(BottleClass::word);
         vec![
             ("kind", to::text(self.kind.word())),
             ("name", to::text(&self.name)),
@@ -20,6 +29,13 @@ impl Record for PantryItem {
             ("best_before", to::opt_day(self.best_before)),
             ("price", to::opt_real(self.price)),
             ("keep_at_least", to::opt_real(self.keep_at_least)),
+            ("bottle_l", to::opt_real(bottle.map(|b| b.size))),
+            ("bottle_class", to::opt_text(class)),
+            ("bottle_volumes", to::opt_real(volumes)),
+            ("bottle_bar", to::opt_real(bar)),
+            ("bottle_filled", to::opt_int(bottle.map(|b| b.filled))),
+            ("bottle_rejected", to::opt_int(bottle.map(|b| b.rejected))),
+            ("bottle_clear", to::opt_int(bottle.map(|b| b.clear_glass))),
             ("note", to::text(&self.note)),
         ]
     }
@@ -35,9 +51,27 @@ impl Record for PantryItem {
             best_before: opt_day(c, "best_before")?,
             price: opt_real(c, "price")?,
             keep_at_least: opt_real(c, "keep_at_least")?,
+            bottle: bottle(c)?,
             note: text(c, "note")?,
         })
     }
+}
+
+/// What the register knows of bottles: no size, nothing known.
+fn bottle(c: &impl Cells) -> Result<Option<Bottle>, Odd> {
+    let Some(size) = opt_amount(c, "bottle_l")? else {
+        return Ok(None);
+    };
+    let volumes = opt_amount(c, "bottle_volumes")?.map(Rating::Volumes);
+    let gauge = opt_amount(c, "bottle_bar")?.map(Rating::Gauge);
+    Ok(Some(Bottle {
+        size,
+        class: opt_word(c, "bottle_class")?,
+        rating: volumes.or(gauge),
+        filled: small(c, "bottle_filled")?,
+        rejected: small(c, "bottle_rejected")?,
+        clear_glass: flag(c, "bottle_clear")?,
+    }))
 }
 
 impl Record for Settings {

@@ -1,6 +1,7 @@
 //! The pantry and the shopping list.
 
-use crate::app::{State, pantry, say};
+use crate::app::{State, pantry, register, say};
+use crate::domain::bottles;
 use crate::domain::checklist::{Want, Wanted};
 use crate::domain::records::PantryItem;
 use crate::tui::areas::{WIDE, first_shown, split};
@@ -66,6 +67,15 @@ fn one(state: &State, item: &PantryItem, here: bool, y: u16, ink: &mut Ink) {
     ink.column(2, y, 28, &name, role);
     ink.number(30, y, 14, &amount(item), role);
     let today = state.now.day();
+    if let Some(bottle) = bottles::registered(item) {
+        let bears = register::bears(bottle, state.settings().units);
+        let text = match register::wear(bottle) {
+            wear if wear.is_empty() => bears,
+            wear => format!("{bears}, {wear}"),
+        };
+        ink.column(46, y, ink.area.width.saturating_sub(46), &text, Role::Muted);
+        return;
+    }
     if let Some(day) = item.best_before {
         let stale = day < today;
         let role = if stale { Role::Alarm } else { Role::Muted };

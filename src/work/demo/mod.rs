@@ -7,9 +7,10 @@ mod life;
 mod script;
 
 use super::{WorkError, carry_out};
+use crate::domain::bottles;
 use crate::domain::deeds::{Deed, NewReading};
 use crate::domain::records::{
-    MeasureKind, PantryId, PantryItem, PlaceId, Seen, Subject, Unit, VesselId,
+    Bottle, MeasureKind, PantryId, PantryItem, PlaceId, Seen, Subject, Unit, VesselId,
 };
 use crate::domain::units::{Celsius, Grams, Litres, Moment};
 use crate::store::Store;
@@ -151,6 +152,11 @@ fn tools_and_pantry(
             best_before: p.best_before_in.map(|d| script::in_days(now, d)),
             price: None,
             keep_at_least: p.keep_at_least,
+            bottle: bottles::read(&p.name, "").map(|b| Bottle {
+                filled: p.filled,
+                rejected: p.rejected,
+                ..b
+            }),
             note: String::new(),
         };
         carry_out(store, &Deed::StockPantry(item), began)?;

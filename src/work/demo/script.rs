@@ -121,6 +121,10 @@ pub(super) struct PantryLine {
     pub(super) unit: String,
     pub(super) keep_at_least: Option<f64>,
     pub(super) best_before_in: Option<u32>,
+    #[serde(default)]
+    pub(super) filled: u32,
+    #[serde(default)]
+    pub(super) rejected: u32,
 }
 
 #[derive(Deserialize)]

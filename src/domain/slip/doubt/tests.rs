@@ -227,6 +227,8 @@ fn sugar_added_lets_gravity_rise() {
         substance: "raspberries".into(),
         mass: None,
         volume: None,
+        gravity: None,
+        alcohol: None,
         note: String::new(),
     });
     let found = on_day("72", 7.0, &dossier);
