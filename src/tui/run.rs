@@ -2,7 +2,7 @@
 //! is empty.
 
 use super::areas;
-use super::ground;
+use super::ground::{self, Late, Taken};
 use super::input;
 use super::screens;
 use super::terminal::Screen;
@@ -12,6 +12,7 @@ use crate::app::keymap::KeyMap;
 use crate::app::{self, Effect, Library, Msg, State, update};
 use crate::clock;
 use crate::domain::records::Routine;
+use crate::domain::units::Moment;
 use crate::files;
 use crate::store::Store;
 use anyhow::Context;
@@ -83,7 +84,7 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
     let (out, incoming) = channel();
     signals(&out)?;
     let mut screen = Screen::take().context("the terminal can't be taken for the screen")?;
-    let theme = theme();
+    let (theme, late) = theme();
     read_terminal(out.clone());
     let errands = worker::start(store, &out);
     update(&mut state, Msg::Library(Arc::new(library)), now);
@@ -93,6 +94,8 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
     Loop {
         state,
         theme,
+        late,
+        began: now,
         screen: &mut screen,
         errands,
         dirty: true,
@@ -105,12 +108,14 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
 
 /// Colours by the environment; the ground is asked of the terminal where
 /// colours are shown at all.
-fn theme() -> Theme {
+fn theme() -> (Theme, Late) {
     let lookup = |name: &str| std::env::var(name).ok();
-    let asked = (Depth::of_env(lookup) > Depth::None)
-        .then(ground::ask)
-        .flatten();
-    Theme::of_env(lookup, asked)
+    let asked = if Depth::of_env(lookup) > Depth::None {
+        ground::ask()
+    } else {
+        ground::Asked::default()
+    };
+    (Theme::of_env(lookup, asked.ground), asked.late)
 }
 
 fn library(routines: Option<&Path>, yeasts_file: Option<&Path>) -> Library {
@@ -191,9 +196,16 @@ fn signals(_out: &Sender<Incoming>) -> anyhow::Result<()> {
     Ok(())
 }
 
+/// After so long no answer of the terminal is expected, in milliseconds.
+const LATEST_MS: i64 = 5000;
+
 struct Loop<'a> {
     state: State,
     theme: Theme,
+    /// The terminal's answer about its ground, when it comes among the keys.
+    late: Late,
+    /// When skep began.
+    began: Moment,
     screen: &'a mut Screen,
     errands: Sender<Errand>,
     dirty: bool,
@@ -257,6 +269,7 @@ impl Loop<'_> {
                 }
                 let area = self.area()?;
                 match input::message(event, &self.state, area) {
+                    Some(Msg::Key(key)) => self.key(key),
                     Some(msg) => self.message(msg),
                     None => Ok(()),
                 }
@@ -279,6 +292,23 @@ impl Loop<'_> {
     fn resized(&mut self) {
         self.dirty = true;
         self.afresh = true;
+    }
+
+    /// A key, unless it is a piece of the terminal's late answer.
+    fn key(&mut self, key: app::Key) -> anyhow::Result<()> {
+        let waited = clock::now().utc_ms() - self.began.utc_ms();
+        if self.late == Late::Waiting && waited > LATEST_MS {
+            self.late = Late::Nothing;
+        }
+        match self.late.take(key) {
+            Taken::Key => self.message(Msg::Key(key)),
+            Taken::Piece => Ok(()),
+            Taken::Answer(ground) => {
+                self.theme.ground = ground.unwrap_or(self.theme.ground);
+                self.dirty = true;
+                Ok(())
+            }
+        }
     }
 
     fn message(&mut self, msg: Msg) -> anyhow::Result<()> {
