@@ -93,6 +93,8 @@ pub enum Action {
     Earlier,
     /// Look into the demo.
     Demo,
+    /// Be led through a first round, or no longer.
+    Guide,
     /// Begin to type a value where the keys are.
     Type,
     /// A number stays, or follows.
@@ -612,15 +614,32 @@ static TABLE: &[Binding] = &[
         "up",
         "One up.",
         Group::Moving,
-        &[SHELF, BATCH, S::Why],
+        &[SHELF, BATCH],
     ),
+    Binding::new(
+        A::Up,
+        &[UP, k('k')],
+        "number above",
+        "The number above.",
+        Group::Moving,
+        &[S::Why],
+    ),
+    Binding::new(
+        A::Down,
+        &[DOWN, k('j')],
+        "next number",
+        "The next number.",
+        Group::Moving,
+        &[S::Why],
+    )
+    .rank(1),
     Binding::new(
         A::Down,
         &[DOWN, k('j')],
         "down",
         "One down.",
         Group::Moving,
-        &[SHELF, BATCH, S::Why],
+        &[SHELF, BATCH],
     ),
     Binding::new(
         A::Up,
@@ -630,7 +649,6 @@ static TABLE: &[Binding] = &[
         Group::Moving,
         &[
             S::Slip,
-            S::Done,
             S::Skip,
             S::Move,
             S::Help,
@@ -647,7 +665,6 @@ static TABLE: &[Binding] = &[
         Group::Moving,
         &[
             S::Slip,
-            S::Done,
             S::Skip,
             S::Move,
             S::Help,
@@ -656,6 +673,24 @@ static TABLE: &[Binding] = &[
             WELCOME,
         ],
     ),
+    Binding::new(
+        A::Up,
+        &[UP],
+        "step above",
+        "The step above.",
+        Group::Moving,
+        &[S::Done],
+    ),
+    Binding::new(
+        A::Down,
+        &[DOWN],
+        "other step",
+        "Another step of the same batch.",
+        Group::Moving,
+        &[S::Done],
+    )
+    .rank(2)
+    .when(State::has_other_steps),
     Binding::new(
         A::PageUp,
         &[PGUP],

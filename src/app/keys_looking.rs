@@ -25,6 +25,23 @@ const SHELF: S = S::On(Screen::Shelf);
 const BATCH: S = S::On(Screen::Batch);
 const TREND: S = S::On(Screen::Trend);
 const FIND: &[S] = &[S::Find];
+/// Where text is typed or something lies on top while somebody is led.
+const LED: &[S] = &[
+    S::On(Screen::Bench),
+    S::On(Screen::Bottling),
+    S::On(Screen::Handling),
+    S::Slip,
+    S::Done,
+    S::Skip,
+    S::Move,
+    S::Clock,
+    S::Why,
+    S::Help,
+    S::Settings,
+    S::Cell,
+    S::Sheet,
+    S::Find,
+];
 
 pub(super) static TABLE: &[Binding] = &[
     Binding::new(
@@ -194,6 +211,25 @@ pub(super) static TABLE: &[Binding] = &[
         &[TREND],
     )
     .rank(10),
+    // Being led.
+    Binding::new(
+        A::Guide,
+        &[Key::ctrl('g')],
+        "first round",
+        "In the demo: be led through a first round of two minutes, or no longer.",
+        Group::Skep,
+        &[S::Everywhere],
+    )
+    .when(State::can_guide),
+    Binding::new(
+        A::Guide,
+        &[Key::ctrl('g')],
+        "first round",
+        "Be led no longer.",
+        Group::Skep,
+        LED,
+    )
+    .when(State::is_guided),
     // Finding anything.
     Binding::new(
         A::Find,

@@ -41,6 +41,7 @@ pub mod field;
 pub mod find;
 pub mod form;
 pub mod glossary;
+pub mod guide;
 pub mod handling;
 pub mod help;
 pub mod key;

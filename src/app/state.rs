@@ -7,6 +7,7 @@ use super::cellar::CellarView;
 use super::checklist::Day;
 use super::clock::Clock;
 use super::editor::Editor;
+use super::guide::Guide;
 use super::handling::HandlingView;
 use super::keys::Scope;
 use super::msg::{Effect, Library, Spot, Ticket};
@@ -129,6 +130,10 @@ pub struct State {
     pub under_way: Vec<Ticket>,
     /// The store's revision after our own last errand; a later one came from outside.
     pub own_revision: i64,
+    /// Something was kept since the start: its undo stands in the foot.
+    pub has_kept: bool,
+    /// Who is led through a first round, and how far they are.
+    pub guide: Guide,
     /// Set once, when the loop is to end.
     pub leaving: bool,
 }
@@ -171,6 +176,8 @@ impl State {
             last_ticket: Ticket::default(),
             under_way: Vec::new(),
             own_revision: -1,
+            has_kept: false,
+            guide: Guide::default(),
             leaving: false,
             options,
         }
@@ -379,6 +386,11 @@ impl State {
         self.chosen_place().is_some()
     }
 
+    /// The pad for done has more than one step to choose from.
+    pub fn has_other_steps(&self) -> bool {
+        matches!(self.overlays.last(), Some(Overlay::Done(pad)) if pad.steps.len() > 1)
+    }
+
     /// A step is in hand.
     pub fn has_step(&self) -> bool {
         self.step_in_hand().is_some()
@@ -417,6 +429,16 @@ impl State {
         self.batch.reading().is_some()
     }
 
+    /// A first round can be walked, or is being walked.
+    pub fn can_guide(&self) -> bool {
+        self.options.demo && self.household.is_some()
+    }
+
+    /// Somebody is led through a first round.
+    pub fn is_guided(&self) -> bool {
+        matches!(self.guide, Guide::At(..))
+    }
+
     /// There is something to take back.
     pub fn can_undo(&self) -> bool {
         self.undo.is_some()
@@ -429,7 +451,8 @@ impl State {
 
     /// There is somewhere to go back to, or something to clear.
     pub fn can_go_back(&self) -> bool {
-        !self.trail.is_empty() || self.notice.is_some()
+        let offered = self.guide == Guide::Offered;
+        !self.trail.is_empty() || self.notice.is_some() || offered
     }
 }
 

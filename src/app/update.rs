@@ -10,6 +10,7 @@ use super::checklist;
 use super::clock::Clock;
 use super::editor;
 use super::find;
+use super::guide::{self, Guide};
 use super::handling;
 use super::help::HelpSheet;
 use super::key::Key;
@@ -25,7 +26,7 @@ use super::settings;
 use super::sheet;
 use super::shelf;
 use super::slip;
-use super::state::{Effects, NoticeTone, State, spot};
+use super::state::{Effects, Notice, NoticeTone, State, spot};
 use super::steps;
 use super::trend;
 use super::welcome;
@@ -39,7 +40,12 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
     let new_day = state.now.day() != now.day();
     state.now = now;
     let mut effects = match msg {
-        Msg::Key(key) => press(state, key),
+        Msg::Key(key) => {
+            let before = (state.screen, state.overlays.len(), state.notice.clone());
+            let effects = press(state, key);
+            put_away_notice(state, before);
+            effects
+        }
         Msg::Paste(text) => paste(state, &text),
         Msg::Hit(hit) => mouse(state, hit),
         Msg::Wheel(by) => wheel(state, by),
@@ -81,6 +87,7 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
             Vec::new()
         }
     };
+    guide::watch(state);
     effects.extend(state.gather_trend());
     if ring(state) {
         effects.push(Effect::Bell);
@@ -89,6 +96,19 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
         effects.push(Effect::Reassess);
     }
     effects
+}
+
+/// What was said is read when the maker looks at something else; trouble stays
+/// until it is put away.
+fn put_away_notice(state: &mut State, before: (Screen, usize, Option<Notice>)) {
+    let (screen, overlays, notice) = before;
+    let elsewhere = state.screen != screen || state.overlays.len() > overlays;
+    let trouble = notice
+        .as_ref()
+        .is_some_and(|n| n.tone == NoticeTone::Trouble);
+    if elsewhere && !trouble && state.notice == notice {
+        state.notice = None;
+    }
 }
 
 fn ring(state: &mut State) -> bool {
@@ -236,6 +256,10 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
         }
         Action::Suspend => return vec![Effect::Suspend],
         Action::Redraw => return vec![Effect::Redraw],
+        Action::Guide => {
+            guide::begin_or_end(state);
+            return Vec::new();
+        }
         _ => {}
     }
     if let Some(top) = state.overlays.pop() {
@@ -407,7 +431,13 @@ fn leave_top(state: &mut State, mut top: Overlay) -> Effects {
 }
 
 fn back(state: &mut State) {
-    if state.notice.take().is_none() && state.screen != Screen::Welcome {
+    if state.guide == Guide::Offered {
+        state.guide = Guide::Away;
+        return;
+    }
+    let said = state.notice.take();
+    let trouble = said.is_some_and(|n| n.tone == NoticeTone::Trouble);
+    if !trouble && state.screen != Screen::Welcome {
         state.go_back();
     }
 }
@@ -604,6 +634,7 @@ fn assessed(state: &mut State, revision: i64, morning: Arc<Morning>) -> Effects 
 fn was_kept(state: &mut State, ticket: Ticket, kept: &Kept) -> Effects {
     state.under_way.retain(|t| *t != ticket);
     state.own_revision = state.own_revision.max(kept.revision);
+    state.has_kept |= !kept.said.is_empty();
     if state.welcome.sent == Some(ticket) {
         welcome::kept(state, &kept.said);
         return Vec::new();
@@ -651,6 +682,7 @@ fn was_refused(state: &mut State, ticket: Ticket, why: String) -> Effects {
     if state.welcome.sent == Some(ticket) {
         state.welcome.sent = None;
         state.welcome.refused = Some(why);
+        state.welcome.demo = false;
         return Vec::new();
     }
     if state.planner.sent == Some(ticket) {

@@ -2,6 +2,7 @@
 //! a sensible answer standing in it.
 
 use super::form::{Form, FormField};
+use super::guide::Guide;
 use super::keys::Action;
 use super::msg::{Effect, Ticket};
 use super::settings::{UNITS, whole};
@@ -23,6 +24,8 @@ pub struct Welcome {
     pub sent: Option<Ticket>,
     /// The store's refusal.
     pub refused: Option<String>,
+    /// It is the demo that was asked for.
+    pub demo: bool,
 }
 
 const NOTHING_YET: &str = "nothing yet";
@@ -113,6 +116,7 @@ pub fn act(state: &mut State, action: Action) -> Effects {
         Action::Demo => {
             let ticket = state.ticket();
             state.welcome.sent = Some(ticket);
+            state.welcome.demo = true;
             return vec![Effect::OpenDemo(ticket)];
         }
         _ => {}
@@ -334,7 +338,10 @@ fn gravity(seen: Seen) -> bool {
 
 /// The store has answered the welcome's errand.
 pub fn kept(state: &mut State, said: &str) {
-    state.welcome = Welcome::default();
+    if std::mem::take(&mut state.welcome).demo {
+        state.options.demo = true;
+        state.guide = Guide::Offered;
+    }
     state.trail.clear();
     state.screen = super::screen::Screen::Shelf;
     state.say(NoticeTone::Kept, said);

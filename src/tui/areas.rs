@@ -1,12 +1,12 @@
 //! Where things are on the screen: one pure function serves the views and the
 //! mouse.
 
-use super::text::wrap;
+use super::text::{width as text_width, wrap};
 use super::widgets::trend::trend_time_at;
 use crate::app::bench::BenchLine;
 use crate::app::overlay::Overlay;
 use crate::app::steps::DonePad;
-use crate::app::{Hit, Screen, State, brief, cautions, find};
+use crate::app::{Hit, Screen, State, brief, cautions, find, guide};
 use ratatui::layout::Rect;
 
 /// Smallest screen that is drawn on; below it a sentence stands alone.
@@ -21,6 +21,8 @@ pub struct Areas {
     pub body: Rect,
     /// What is being typed, above the foot.
     pub pad: Rect,
+    /// What somebody who is led is to press next.
+    pub guide: Rect,
     /// Notice and hints.
     pub foot: Rect,
 }
@@ -44,9 +46,16 @@ pub fn areas(state: &State, screen: Rect) -> Areas {
     };
     let gap = u16::from(screen.height >= 20);
     let free = inner.height.saturating_sub(top.height + gap + foot.height);
+    let guide_rows = guide_rows(state, inner.width).min(free.saturating_sub(4));
+    let guide = Rect {
+        y: foot.y.saturating_sub(guide_rows),
+        height: guide_rows,
+        ..inner
+    };
+    let free = free - guide_rows;
     let pad_rows = pad_rows(state, free);
     let pad = Rect {
-        y: foot.y.saturating_sub(pad_rows),
+        y: guide.y.saturating_sub(pad_rows),
         height: pad_rows,
         ..inner
     };
@@ -59,8 +68,31 @@ pub fn areas(state: &State, screen: Rect) -> Areas {
         top,
         body,
         pad,
+        guide,
         foot,
     }
+}
+
+/// The line of the first round in rows of words; how far it has come stands at
+/// the right of the last one, or on a row of its own.
+pub fn guide_lines(state: &State, width: u16) -> Vec<String> {
+    let Some((says, so_far)) = guide::line(state) else {
+        return Vec::new();
+    };
+    let room = usize::from(width.saturating_sub(GUIDE_INDENT)).max(1);
+    let mut lines = wrap(&says, room);
+    let after = lines.last().map_or(0, |l| text_width(l)) + 3 + text_width(&so_far);
+    if after > room {
+        lines.push(String::new());
+    }
+    lines
+}
+
+/// Columns before the words of the first round.
+pub const GUIDE_INDENT: u16 = 2;
+
+fn guide_rows(state: &State, width: u16) -> u16 {
+    guide_lines(state, width).len() as u16
 }
 
 fn top_rows(state: &State, inner: Rect) -> u16 {

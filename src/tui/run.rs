@@ -88,6 +88,9 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
     read_terminal(out.clone());
     let errands = worker::start(store, &out);
     update(&mut state, Msg::Library(Arc::new(library)), now);
+    if demo && state.screen == app::Screen::Shelf {
+        state.guide = app::guide::Guide::Offered;
+    }
     if let Some(said) = migrated {
         state.say(app::NoticeTone::Plain, said);
     }

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a panic here is a failed test")]
 
 mod cellar;
+mod guide;
 mod hands;
 mod kit;
 mod planning;

@@ -12,6 +12,7 @@ pub mod due;
 mod editor;
 mod find;
 mod foot;
+mod guide;
 mod handling;
 mod help;
 mod pads;
@@ -47,6 +48,7 @@ pub fn draw(state: &State, theme: &Theme, screen: Rect, buf: &mut Buffer) -> Opt
     top::draw(state, &mut ink.on(parts.top));
     let on_sheet = cover(state, &mut ink.on(parts.body));
     let on_pad = pads::draw(state, &mut ink.on(parts.pad));
+    guide::draw(state, &mut ink.on(parts.guide));
     foot::draw(state, &mut ink.on(parts.foot));
     on_pad.or(on_sheet)
 }
