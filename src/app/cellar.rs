@@ -449,7 +449,7 @@ fn about_lot(state: &State, lot: &CellarLot) -> Vec<Line> {
         line(
             LineTone::Plain,
             format!(
-                "{} of {} left, {} {}, in {}",
+                "{} of {} left, {} {}, {}",
                 lot.left(),
                 l.count,
                 say::volume(l.size, units),

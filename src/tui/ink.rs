@@ -88,6 +88,22 @@ impl<'a> Ink<'a> {
         x + 1
     }
 
+    /// The row that is chosen: a mark at its left, and a ground over all of it.
+    /// Drawn before its words or after them.
+    pub fn here(&mut self, y: u16) {
+        self.wash(y, Role::Chosen);
+        self.say(0, y, self.theme.mark(Mark::Here), Role::Accent);
+        if y < self.area.height {
+            let cell = Rect {
+                y: self.area.y + y,
+                height: 1,
+                width: self.area.width.min(1),
+                ..self.area
+            };
+            self.buf.set_style(cell, self.theme.style(Role::Chosen));
+        }
+    }
+
     /// A paragraph; gives the number of rows it took.
     pub fn paragraph(&mut self, x: u16, y: u16, text: &str, role: Role) -> u16 {
         let style = self.theme.style(role);

@@ -161,6 +161,18 @@ impl Waits {
             Self::Rest => "waits for the rest to end",
         }
     }
+
+    /// In fewer words, in place of a day: `after the finish`.
+    pub fn when(self) -> &'static str {
+        match self {
+            Self::Pitch => "after the pitch",
+            Self::Finish => "after the finish",
+            Self::Sugar => "when sugar is gone",
+            Self::Stable => "at steady gravity",
+            Self::Step => "after another step",
+            Self::Rest => "after the rest",
+        }
+    }
 }
 
 /// What speaks against doing a step today.

@@ -4,7 +4,7 @@ use super::shelf::{draw_trend, lines_about, mark, sureness, timing_mark, when};
 use crate::app::batch::{Part, plan_order};
 use crate::app::{State, say};
 use crate::domain::records::{Event, Fate, LedgerEntry, LedgerLine, Reading, Step, StepStatus};
-use crate::engine::Row;
+use crate::engine::{Due, Row, Timing};
 use crate::tui::areas::{self, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -131,8 +131,7 @@ fn plan(state: &State, keys: bool, ink: &mut Ink) {
         let y = (i - first) as u16;
         plan_line(state, step, y, ink);
         if keys && i == at {
-            ink.wash(y, Role::Chosen);
-            ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
+            ink.here(y);
         }
     }
 }
@@ -149,16 +148,13 @@ fn plan_line(state: &State, step: &Step, y: u16, ink: &mut Ink) {
         }
         (StepStatus::Skipped { .. }, _) => (Mark::Skipped, "skipped".into(), Role::Muted),
         (StepStatus::Open, Some(due)) => {
-            let (said, role) = match due.waits {
-                Some(waits) if due.opens > now.day() => (waits.word().into(), Role::Muted),
-                _ => when(state, due),
-            };
+            let (said, role) = when_in_full(state, due);
             (timing_mark(due.timing), said, role)
         }
         (StepStatus::Open, None) => (Mark::Later, String::new(), Role::Muted),
     };
     ink.mark(2, y, mark);
-    ink.column(4, y, 27, &said, role);
+    ink.column(4, y, WHEN, &said, role);
     let text_role = if step.is_open() {
         Role::Ink
     } else {
@@ -170,7 +166,21 @@ fn plan_line(state: &State, step: &Step, y: u16, ink: &mut Ink) {
     } else if !step.rule.amount.is_empty() {
         text = format!("{text}: {}", step.rule.amount);
     }
-    ink.say(32, y, &text, text_role);
+    ink.say(5 + WHEN, y, &text, text_role);
+}
+
+/// Columns for when a step is due.
+const WHEN: u16 = 18;
+
+/// When a step is due, as a person says it: `in 3 days, Sat`.
+fn when_in_full(state: &State, due: &Due) -> (String, Role) {
+    let today = state.now.day();
+    let ahead = matches!(due.timing, Timing::Soon | Timing::Later);
+    match due.waits {
+        Some(waits) if due.opens > today => (waits.when().into(), Role::Muted),
+        None if ahead && !due.forecast => (say::day(due.opens, today), Role::Muted),
+        _ => when(state, due),
+    }
 }
 
 fn ledger(state: &State, ink: &mut Ink) {
@@ -191,8 +201,7 @@ fn ledger(state: &State, ink: &mut Ink) {
         let y = (i - first) as u16;
         ledger_line(state, line, y, ink);
         if view.part == Part::Ledger && i == view.ledger_at {
-            ink.wash(y, Role::Chosen);
-            ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
+            ink.here(y);
         }
     }
 }

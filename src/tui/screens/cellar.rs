@@ -9,7 +9,7 @@ use crate::engine::cellar::Tapped;
 use crate::engine::stories::Story;
 use crate::tui::areas::{WIDE, first_shown, split};
 use crate::tui::ink::Ink;
-use crate::tui::theme::{Mark, Role};
+use crate::tui::theme::Role;
 use crate::tui::widgets::lines::lines;
 use crate::tui::widgets::scatter::{Axes, Series, scatter};
 use ratatui::layout::Rect;
@@ -73,8 +73,7 @@ fn listed(state: &State, all: &[Held<'_>], ink: &mut Ink) {
     for (y, (i, held)) in (1u16..).zip(all.iter().enumerate().skip(first).take(room)) {
         let here = i == state.cellar.at;
         if here {
-            ink.wash(y, Role::Chosen);
-            ink.mark(0, y, Mark::Here);
+            ink.here(y);
         }
         match held {
             Held::Lot(lot) => lot_row(state, lot, here, &columns, y, ink),
@@ -94,7 +93,7 @@ struct Columns {
 
 impl Columns {
     fn of(width: u16) -> Self {
-        let name = if width >= WIDE { 40 } else { 22 };
+        let name = if width >= WIDE { 32 } else { 22 };
         let place = if width >= WIDE { 22 } else { 12 };
         Self {
             left: name,
@@ -259,8 +258,7 @@ fn table(state: &State, told: &[Story], order: &str, ink: &mut Ink) {
     for (y, (i, story)) in (1u16..).zip(told.iter().enumerate().skip(first).take(room)) {
         let here = i == state.cellar.story_at;
         if here {
-            ink.wash(y, Role::Chosen);
-            ink.mark(0, y, Mark::Here);
+            ink.here(y);
         }
         story_row(state, told, story, here, y, ink);
     }

@@ -69,8 +69,7 @@ fn entries(state: &State, entries: &[Entry], ink: &mut Ink) {
 
 fn one(state: &State, entry: &Entry, here: bool, y: u16, ink: &mut Ink) {
     if here {
-        ink.wash(y, Role::Chosen);
-        ink.mark(0, y, Mark::Here);
+        ink.here(y);
     }
     match entry.done {
         Some(at) => {

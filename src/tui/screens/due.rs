@@ -85,6 +85,12 @@ pub fn lines(state: &State, area: Rect) -> Vec<DueLine> {
     if lines.len() > room && room > 1 {
         let hidden = lines.split_off(room - 1);
         let steps = hidden.iter().filter(|l| matches!(l.kind, Kind::Step(_)));
+        while matches!(
+            lines.last().map(|l| &l.kind),
+            Some(Kind::Heading(_) | Kind::Blank)
+        ) {
+            lines.pop();
+        }
         lines.push(line(Kind::More(steps.count())));
     }
     lines

@@ -4,7 +4,7 @@ use crate::app::{State, editor, say};
 use crate::domain::records::{Opens, Routine, StepKind, StepRule};
 use crate::tui::areas::first_shown;
 use crate::tui::ink::Ink;
-use crate::tui::theme::{Mark, Role};
+use crate::tui::theme::Role;
 use ratatui::layout::Rect;
 
 /// Draws the screen.
@@ -28,8 +28,7 @@ fn list(state: &State, ink: &mut Ink) {
     for (y, (i, r)) in (3u16..).zip(all.iter().enumerate().skip(first).take(room)) {
         let here = i == state.editor.at;
         if here {
-            ink.wash(y, Role::Chosen);
-            ink.mark(0, y, Mark::Here);
+            ink.here(y);
         }
         let role = if here { Role::Title } else { Role::Ink };
         ink.column(2, y, 34, &r.title, role);
@@ -145,8 +144,7 @@ fn steps(
     for (y, (i, step)) in (0u16..).zip(draft.steps.iter().enumerate().skip(first).take(room)) {
         let here = i == state.editor.step;
         if here {
-            ink.wash(y, Role::Chosen);
-            ink.mark(0, y, Mark::Here);
+            ink.here(y);
         }
         let laid = days.iter().find(|(_, l)| l.index == i);
         let day = laid.map_or_else(String::new, |(d, l)| {
@@ -174,8 +172,11 @@ fn opens(step: &StepRule) -> String {
             days: n,
             not_before,
         } => {
-            let from = not_before.map_or_else(String::new, |d| format!(", not before {d}"));
-            format!("finished + {n}{from}")
+            let from = not_before.map_or_else(String::new, |d| format!(", from day {d}"));
+            match n {
+                0 => format!("when finished{from}"),
+                n => format!("{} after the finish{from}", days(*n)),
+            }
         }
         Opens::After { step, days: n } => format!("{} after {step}", days(*n)),
         Opens::Stable { days: n } => format!("steady {}", days(*n)),

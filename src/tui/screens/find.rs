@@ -5,7 +5,7 @@ use crate::app::find::{FindSheet, Found, found};
 use crate::tui::areas::{self, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
-use crate::tui::theme::{Mark, Role};
+use crate::tui::theme::Role;
 use ratatui::layout::Position;
 
 /// Columns for what kind of thing it is.
@@ -41,8 +41,7 @@ fn lines(sheet: &FindSheet, all: &[Found], ink: &mut Ink) {
         let y = (i - first) as u16;
         line(one, names, y, ink);
         if i == sheet.at {
-            ink.wash(y, Role::Chosen);
-            ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
+            ink.here(y);
         }
     }
 }

@@ -3,7 +3,7 @@
 use crate::app::keys::{Action, Binding, hints};
 use crate::app::{NoticeTone, State};
 use crate::tui::ink::Ink;
-use crate::tui::text::width;
+use crate::tui::text::{cut, width};
 use crate::tui::theme::{Mark, Role};
 
 /// Draws the foot.
@@ -26,10 +26,13 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
         .as_ref()
         .is_some_and(|n| n.tone == NoticeTone::Kept);
     let mut hints = hints(state);
-    if kept {
-        // Just after something was kept, the way back comes first.
-        hints.sort_by_key(|b| b.action != Action::Undo);
-    }
+    // Just after something was kept, the way back comes first; later on it
+    // stands among the first.
+    hints.sort_by_key(|b| match (b.action, kept, state.has_kept) {
+        (Action::Undo, true, _) => 0,
+        (Action::Undo, false, true) => 3,
+        _ => b.rank,
+    });
     // The way out has its room before all others, then the help.
     let helps = !kept && ink.area.width >= 60;
     let help = hints.iter().copied().find(|b| b.action == Action::Help);
@@ -68,12 +71,15 @@ fn short(state: &State, binding: &Binding) -> u16 {
     (width(&key(state, binding)) + 1 + width(binding.label)) as u16
 }
 
+/// Longest label of a hint, in columns: an undo with its name.
+const LONGEST: usize = 34;
+
 /// One hint, when there is room for all of it before `end`; gives the column
 /// after it.
 fn hint(state: &State, binding: &Binding, ink: &mut Ink, x: u16, end: u16) -> Option<u16> {
     let key = key(state, binding);
     let room = end.checked_sub(x)?;
-    let long = binding.label_now(state);
+    let long = cut(&binding.label_now(state), LONGEST);
     let fits = |label: &str| width(&key) + 1 + width(label) <= usize::from(room);
     let label = [long.as_str(), binding.label]
         .into_iter()

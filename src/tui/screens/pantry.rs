@@ -3,9 +3,11 @@
 use crate::app::{State, pantry, register, say};
 use crate::domain::bottles;
 use crate::domain::checklist::{Want, Wanted};
-use crate::domain::records::PantryItem;
+use crate::domain::records::{PantryItem, UnitSystem};
+use crate::domain::units::GRAMS_PER_POUND;
 use crate::tui::areas::{WIDE, first_shown, split};
 use crate::tui::ink::Ink;
+use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
 
 /// Draws the screen.
@@ -43,19 +45,57 @@ fn items(state: &State, ink: &mut Ink) {
     }
     let room = usize::from(ink.area.height.saturating_sub(3));
     let first = first_shown(state.pantry.at, all.len(), room);
+    let columns = Columns::of(all, ink.area.width);
     ink.say(2, 0, "what", Role::Muted);
-    ink.number(30, 0, 14, "there", Role::Muted);
-    ink.say(46, 0, "best before", Role::Muted);
-    ink.say(60, 0, "lot", Role::Muted);
+    ink.number(columns.amount, 0, AMOUNT, "there", Role::Muted);
+    ink.say(columns.best, 0, "best before", Role::Muted);
+    if let Some(x) = columns.lot {
+        ink.say(x, 0, "lot", Role::Muted);
+    }
     for (y, (i, item)) in (1u16..).zip(all.iter().enumerate().skip(first).take(room)) {
-        one(state, item, i == state.pantry.at, y, ink);
+        one(state, item, i == state.pantry.at, &columns, y, ink);
     }
 }
 
-fn one(state: &State, item: &PantryItem, here: bool, y: u16, ink: &mut Ink) {
+/// Where the columns of the list begin.
+struct Columns {
+    amount: u16,
+    best: u16,
+    lot: Option<u16>,
+}
+
+/// Columns of an amount: five digits, a point, two decimals; then its unit.
+const AMOUNT: u16 = 8;
+const UNIT: u16 = 7;
+const BEST: u16 = 16;
+
+impl Columns {
+    /// As much room for the names as the longest takes; lots only where there
+    /// are some.
+    fn of(all: &[PantryItem], total: u16) -> Self {
+        let longest = all.iter().map(|i| {
+            let kind = i.kind.word();
+            let told = i.name.contains(kind);
+            width(&i.name) + if told { 0 } else { 2 + width(kind) }
+        });
+        let lots = all.iter().map(|i| width(&i.lot)).max().unwrap_or(0) as u16;
+        let lots = if lots == 0 { 0 } else { lots.clamp(3, 12) + 1 };
+        let others = 2 + 1 + AMOUNT + 1 + UNIT + BEST + lots;
+        let most = total.saturating_sub(others).max(12);
+        let name = (longest.max().unwrap_or(0) as u16).clamp(12, most);
+        let amount = 2 + name + 1;
+        let best = amount + AMOUNT + 1 + UNIT;
+        Self {
+            amount,
+            best,
+            lot: (lots > 0 && best + BEST < total).then_some(best + BEST),
+        }
+    }
+}
+
+fn one(state: &State, item: &PantryItem, here: bool, columns: &Columns, y: u16, ink: &mut Ink) {
     if here {
-        ink.wash(y, Role::Chosen);
-        ink.mark(0, y, Mark::Here);
+        ink.here(y);
     }
     let empty = item.amount <= 0.0;
     let role = match (here, empty) {
@@ -63,9 +103,16 @@ fn one(state: &State, item: &PantryItem, here: bool, y: u16, ink: &mut Ink) {
         (false, true) => Role::Muted,
         (false, false) => Role::Ink,
     };
-    let name = format!("{} ({})", item.name, item.kind);
-    ink.column(2, y, 28, &name, role);
-    ink.number(30, y, 14, &amount(item), role);
+    let room = columns.amount.saturating_sub(3);
+    let x = ink.column(2, y, room, &item.name, role);
+    let kind = item.kind.word();
+    let told = item.name.contains(kind);
+    if !told && usize::from((2 + room).saturating_sub(x + 2)) >= width(kind) {
+        ink.say(x + 2, y, kind, Role::Muted);
+    }
+    let (number, unit) = amount(item, state.settings().units);
+    ink.number(columns.amount, y, AMOUNT, &number, role);
+    ink.column(columns.amount + AMOUNT + 1, y, UNIT, unit, Role::Muted);
     let today = state.now.day();
     if let Some(bottle) = bottles::registered(item) {
         let bears = register::bears(bottle, state.settings().units);
@@ -81,26 +128,38 @@ fn one(state: &State, item: &PantryItem, here: bool, y: u16, ink: &mut Ink) {
         let role = if stale { Role::Alarm } else { Role::Muted };
         let mark = if stale { " past" } else { "" };
         let text = format!("{}{mark}", say::date_of(day, today));
-        ink.column(46, y, 14, &text, role);
+        ink.column(columns.best, y, BEST, &text, role);
     }
-    ink.column(
-        60,
-        y,
-        ink.area.width.saturating_sub(60),
-        &item.lot,
-        Role::Muted,
-    );
+    if let Some(x) = columns.lot {
+        let room = ink.area.width.saturating_sub(x);
+        ink.column(x, y, room, &item.lot, Role::Muted);
+    }
 }
 
-fn amount(item: &PantryItem) -> String {
+/// Number and unit of an amount. Numbers without decimals keep the columns of
+/// the point and what follows it free, so that all align on the point.
+fn amount(item: &PantryItem, units: UnitSystem) -> (String, &str) {
     let n = item.amount;
+    let whole = |n: f64| format!("{n:.0}   ");
+    let small = |n: f64| format!("{n:.1} ");
     match item.unit.as_str() {
-        "pieces" => format!("{n:.0} pieces"),
-        unit if n >= 1000.0 => {
-            format!("{:.2} {}", n / 1000.0, if unit == "g" { "kg" } else { "L" })
-        }
-        unit if n < 20.0 => format!("{n:.1} {unit}"),
-        unit => format!("{n:.0} {unit}"),
+        "pieces" => (
+            whole(n),
+            if (n - 1.0).abs() < 1e-9 {
+                "piece"
+            } else {
+                "pieces"
+            },
+        ),
+        unit => match (unit, units) {
+            ("g", UnitSystem::Us) if n >= GRAMS_PER_POUND => {
+                (format!("{:.2}", n / GRAMS_PER_POUND), "lb")
+            }
+            ("g", UnitSystem::Metric) if n >= 1000.0 => (format!("{:.2}", n / 1000.0), "kg"),
+            ("mL", _) if n >= 1000.0 => (format!("{:.2}", n / 1000.0), "L"),
+            _ if n < 20.0 => (small(n), unit),
+            _ => (whole(n), unit),
+        },
     }
 }
 

@@ -75,8 +75,7 @@ fn rows(state: &State, ink: &mut Ink) {
 
 fn one_row(row: &Row, here: bool, y: u16, ink: &mut Ink) {
     if here {
-        ink.wash(y, Role::Chosen);
-        ink.mark(0, y, Mark::Here);
+        ink.here(y);
     }
     let label = if here { Role::Title } else { Role::Muted };
     let x = ink.column(2, y, 17, &row.label, label);
@@ -190,11 +189,7 @@ fn fed(fed: &FeedingPlan, y: u16, ink: &mut Ink) -> u16 {
     ink.say(
         10,
         y,
-        &format!(
-            "{:.0} mg/L wanted, {:.0} there",
-            aim.get(),
-            fed.brings.get()
-        ),
+        &format!("{:.0} mg/L, {:.0} there", aim.get(), fed.brings.get()),
         Role::Ink,
     );
     if fed.portions.is_empty() {
@@ -205,7 +200,7 @@ fn fed(fed: &FeedingPlan, y: u16, ink: &mut Ink) -> u16 {
         x: ink.area.x + 10,
         y: ink.area.y + y + 1,
         width: ink.area.width.saturating_sub(10),
-        height: ink.area.height.saturating_sub(y + 1).min(3),
+        height: ink.area.height.saturating_sub(y + 1).min(4),
     };
     1 + ink.on(room).paragraph(0, 0, &words, Role::Ink)
 }

@@ -1,11 +1,12 @@
 //! The round: one stop, one question, and a line of how far it has come.
 
-use super::shelf::{lines_about, mark, timing_mark, when};
+use super::shelf::{draw_trend, lines_about, mark, timing_mark, when};
 use crate::app::round::{Ask, Outcome, Round, Stop};
 use crate::app::{State, cautions, say, state::spot};
 use crate::engine::{Due, Row, Timing};
 use crate::tui::ink::Ink;
 use crate::tui::theme::{Mark, Role};
+use ratatui::layout::Rect;
 
 /// Draws the round.
 pub(super) fn draw(state: &State, ink: &mut Ink) {
@@ -78,6 +79,22 @@ fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
             }
             y += ink.paragraph(0, y, &text, role);
         }
+        beneath(state, stop, y + 1, ink);
+    }
+}
+
+/// The trend of the vessel one stands at, where there is room left for it.
+fn beneath(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
+    const LEAST: u16 = 8;
+    let left = ink.area.height.saturating_sub(y);
+    if left >= LEAST && stop.spot.is_some() && state.chosen == stop.spot {
+        let area = Rect {
+            y: ink.area.y + y,
+            height: left.min(24),
+            width: ink.area.width.min(110),
+            ..ink.area
+        };
+        draw_trend(state, &mut ink.on(area));
     }
 }
 

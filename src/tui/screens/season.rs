@@ -109,8 +109,7 @@ fn one_lane(
     ink: &mut Ink,
 ) {
     if here {
-        ink.wash(y, Role::Chosen);
-        ink.mark(0, y, Mark::Here);
+        ink.here(y);
     }
     let tag = if lane.tag.is_empty() {
         "none"

@@ -105,8 +105,7 @@ fn list(state: &State, ink: &mut Ink) {
         let y = (i - first + 1) as u16;
         one(state, row, &columns, y, ink);
         if chosen == Some(i) {
-            ink.wash(y, Role::Chosen);
-            ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
+            ink.here(y);
         }
     }
     let last = (first + room).min(rows.len());
@@ -245,8 +244,8 @@ fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
     let wide = width(&when) as u16;
     let left = room.saturating_sub(wide + 1);
     if left >= 4 {
-        let end = ink.column(after, y, left, title(due, left), Role::Ink);
-        ink.column(end + 1, y, wide, &when, role);
+        ink.column(after, y, left, title(due, left), Role::Ink);
+        ink.column(after + room - wide, y, wide, &when, role);
     } else if wide <= room {
         ink.column(after, y, wide, &when, role);
     }

@@ -16,7 +16,7 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
     let x = ink.say(x + 2, 0, &now.format("%H:%M").to_string(), Role::Muted) + 2;
     let end = right(state, ink);
     if let Some(place) = place(state)
-        && usize::from(end.saturating_sub(x)) > width(&place)
+        && usize::from(end.saturating_sub(x)) >= width(&place) + 2
     {
         ink.say(x, 0, &place, Role::Muted);
     }
@@ -37,17 +37,19 @@ fn right(state: &State, ink: &mut Ink) -> u16 {
         let short = format!("{left}  {tag}");
         let said = if width(&whole) <= room { whole } else { short };
         ink.right(0, &said, Role::Accent)
-    } else if state.options.demo {
-        let demo = if ink.area.width >= 60 {
-            "demo, all invented"
-        } else {
-            "demo"
-        };
-        ink.right(0, demo, Role::Accent)
-    } else if state.screen == Screen::Shelf {
-        ink.area.width
     } else {
-        ink.right(0, state.screen.title(), Role::Muted)
+        let here = state.screen.title();
+        let x = ink.right(0, here, Role::Muted);
+        if !state.options.demo {
+            return x;
+        }
+        let demo = match ink.area.width {
+            72.. => "demo, all invented  ",
+            _ => "demo  ",
+        };
+        let x = x.saturating_sub(width(demo) as u16);
+        ink.say(x, 0, demo, Role::Accent);
+        x
     }
 }
 

@@ -26,7 +26,10 @@ pub fn form(form: &Form, ink: &mut Ink) -> Option<Position> {
                 Some(problem) => (problem.as_str(), Role::Alarm),
                 None => (field.hint.as_str(), Role::Muted),
             };
-            y += ink.paragraph(label + 4, y, text, role);
+            // Beside its field where there is room, else under its label too.
+            let room = ink.area.width.saturating_sub(label + 4);
+            let x = if room >= 36 { label + 4 } else { 4 };
+            y += ink.paragraph(x, y, text, role);
         }
     }
     cursor

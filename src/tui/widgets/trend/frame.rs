@@ -37,8 +37,8 @@ impl Frame {
         let has_warmth = !data.warmth.is_empty();
         let strip = match h.saturating_sub(names) {
             _ if !has_warmth => 0,
-            0..9 => 0,
-            9..15 => 2,
+            0..12 => 0,
+            12..15 => 2,
             15..26 => 3,
             _ => 5,
         };
