@@ -22,6 +22,11 @@ pub const TASTE: &str = "Do not drink if pregnant, driving, using machinery, und
 /// Foam.
 pub const FOAM: &str = "A gassy must foams over: begin gently. Powder into it erupts: stir nutrient into a little water first.";
 
+/// What skep is not.
+pub const DEFERS: &str = "skep is no medical or legal advice: check your local law on making, keeping and giving away, and follow licensed practice. For adults; not for sale; no help with distilling.";
+/// All of them, worst harm first.
+pub const ALL: &[&str] = &[BOTTLES, GAS, GLASS, CLEANING, SULFITE, FOAM, HONEY, TASTE];
+
 /// The caution for a step, in the vessel it is done at; none for most.
 pub fn of_step(kind: StepKind, vessel: Option<VesselKind>) -> Option<&'static str> {
     match kind {

@@ -5,7 +5,7 @@ use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
 use std::path::PathBuf;
 
-const EXAMPLES: &str = "\
+pub(super) const EXAMPLES: &str = "\
 Examples:
   skep                            the dashboard
   skep today                      what needs me, in which vessel, is anything wrong

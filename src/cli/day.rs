@@ -81,6 +81,22 @@ fn wanted<'s>(
         })
 }
 
+/// The batch that is planned for a vessel, the next one first.
+pub(super) fn planned_for(
+    household: &Household,
+    supplies: &Supplies,
+    vessel: VesselId,
+) -> Option<BatchId> {
+    let planned = |kept: &&KeptPlan| {
+        let dossier = household.dossier(kept.batch);
+        dossier.is_some_and(|d| d.batch.stage == Stage::Planned)
+            && vessel_of(household, kept) == Some(vessel)
+    };
+    let next = supplies.plans.iter().filter(planned);
+    next.min_by_key(|k| (k.plan.pitch_on, k.batch))
+        .map(|k| k.batch)
+}
+
 fn vessel_of(household: &Household, kept: &KeptPlan) -> Option<VesselId> {
     let held = household
         .dossier(kept.batch)

@@ -2,6 +2,7 @@
 
 use super::args::{Completions, Line, Man};
 use super::exits::Exit;
+use super::manual;
 use super::trouble::Trouble;
 use clap::CommandFactory;
 use std::io::Write;
@@ -15,14 +16,16 @@ pub(super) fn completions(args: &Completions, out: &mut dyn Write) -> Result<Exi
 }
 
 pub(super) fn man(args: &Man, out: &mut dyn Write) -> Result<Exit, Trouble> {
-    let command = Line::command();
+    let mut page = Vec::new();
+    manual::page(&mut page)?;
     let Some(folder) = &args.into else {
-        clap_mangen::Man::new(command).render(out)?;
+        out.write_all(&page)?;
         out.flush()?;
         return Ok(Exit::Fine);
     };
     std::fs::create_dir_all(folder)
-        .and_then(|()| clap_mangen::generate_to(command, folder))
+        .and_then(|()| manual::pages_of_verbs(folder))
+        .and_then(|()| std::fs::write(folder.join("skep.1"), page))
         .map_err(|why| {
             Trouble::broken(format!(
                 "the pages can't be written into {}: {why}",

@@ -18,14 +18,17 @@ pub(super) fn dossier<'h>(
     tag: &str,
 ) -> Result<(&'h Vessel, &'h Dossier), Trouble> {
     let vessel = vessel(household, tag)?;
-    match household.in_vessel(vessel.id) {
-        Some(dossier) => Ok((vessel, dossier)),
-        None => Err(Trouble::not_found(format!(
-            "nothing lies in {}; skep start {} ROUTINE begins a batch in it",
-            safe(&vessel.tag),
-            safe(&vessel.tag)
-        ))),
-    }
+    let lies = household.in_vessel(vessel.id);
+    lies.map(|dossier| (vessel, dossier))
+        .ok_or_else(|| empty(vessel))
+}
+
+/// That nothing lies in a vessel.
+pub(super) fn empty(vessel: &Vessel) -> Trouble {
+    let tag = safe(&vessel.tag);
+    Trouble::not_found(format!(
+        "nothing lies in {tag}; skep start {tag} ROUTINE begins a batch in it"
+    ))
 }
 
 /// The place of that name, without regard to case.

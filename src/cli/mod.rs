@@ -20,6 +20,7 @@ mod import;
 mod keep;
 mod keys;
 mod listen;
+mod manual;
 mod pantry;
 mod paths;
 mod planning;

@@ -4,7 +4,7 @@ use super::args::{Pitch, Start};
 use super::exits::Exit;
 use super::shell::Shell;
 use super::trouble::Trouble;
-use super::{find, routines, values};
+use super::{day, find, routines, values};
 use crate::domain::deeds::{Deed, NewBatch};
 use crate::domain::records::{Routine, Vessel, YeastClass};
 use crate::domain::slip::parse_day;
@@ -80,9 +80,14 @@ fn volume(
 
 pub(super) fn pitch(sh: &mut Shell<'_>, args: &Pitch) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
-    let (vessel, dossier) = find::dossier(&household, &args.tag)?;
+    let vessel = find::vessel(&household, &args.tag)?;
+    let lies = household.in_vessel(vessel.id).map(|d| d.batch.id);
+    let supplies = store.supplies().map_err(Trouble::store)?;
+    let planned = || day::planned_for(&household, &supplies, vessel.id);
+    let batch = lies.or_else(planned);
+    let batch = batch.ok_or_else(|| find::empty(vessel))?;
     let deed = Deed::Pitch {
-        batch: dossier.batch.id,
+        batch,
         vessel: Some(vessel.id),
         at: values::when(args.at.at.as_deref(), sh.now, &sh.context())?,
     };

@@ -16,20 +16,44 @@ fn help_tells_verbs_examples_and_every_exit_code() {
     assert!(help.lines().all(|l| l.chars().count() <= 90), "{help}");
 }
 
-#[test]
-fn every_verb_has_a_help_of_its_own() {
-    let home = Home::empty();
+/// The verbs, as the help lists them.
+fn verbs(home: &Home) -> Vec<String> {
     let help = home.out("--help");
     let (_, rest) = help.split_once("Commands:").unwrap();
     let (verbs, _) = rest.split_once("Options:").unwrap();
-    let verbs: Vec<&str> = verbs
-        .lines()
-        .filter_map(|l| l.split_whitespace().next())
-        .collect();
+    let word = |line: &str| line.split_whitespace().next().map(str::to_owned);
+    let verbs: Vec<String> = verbs.lines().filter_map(word).collect();
     assert!(verbs.len() > 15, "{verbs:?}");
-    for verb in verbs {
+    verbs
+}
+
+#[test]
+fn every_verb_has_a_help_of_its_own() {
+    let home = Home::empty();
+    for verb in verbs(&home) {
         let help = home.out(&format!("{verb} --help"));
         assert!(help.contains("Usage: skep"), "{verb}");
+    }
+}
+
+#[test]
+fn the_readme_has_an_example_of_every_verb_and_names_no_other() {
+    let readme = include_str!("../../README.md");
+    let verbs = verbs(&Home::empty());
+    let named: Vec<&str> = readme
+        .split('`')
+        .skip(1)
+        .step_by(2)
+        .filter_map(|code| code.strip_prefix("skep "))
+        .map(|rest| rest.trim_start_matches("--store new.store "))
+        .filter_map(|rest| rest.split_whitespace().next())
+        .filter(|word| !word.starts_with('-'))
+        .collect();
+    for verb in &verbs {
+        assert!(named.contains(&verb.as_str()), "no example of {verb}");
+    }
+    for word in named {
+        assert!(verbs.iter().any(|v| v == word), "no such verb: {word}");
     }
 }
 
@@ -50,7 +74,9 @@ fn the_manual_has_a_page_for_every_verb_with_the_exit_codes() {
     home.skep("man")
         .success()
         .stdout(contains(".TH skep 1"))
-        .stdout(contains("a ferment is stuck"));
+        .stdout(contains("a ferment is stuck"))
+        .stdout(contains("KEYS OF THE DASHBOARD"))
+        .stdout(contains("can explode without warning"));
     home.command()
         .args(["man", "--into"])
         .arg(home.path("man"))
@@ -60,7 +86,11 @@ fn the_manual_has_a_page_for_every_verb_with_the_exit_codes() {
         .unwrap()
         .map(|e| e.unwrap().file_name().into_string().unwrap())
         .collect();
-    assert!(pages.contains(&"skep-read.1".to_owned()), "{pages:?}");
+    for verb in verbs(&home) {
+        assert!(pages.contains(&format!("skep-{verb}.1")), "{pages:?}");
+    }
+    let same = std::fs::read_to_string(home.path("man/skep.1")).unwrap();
+    assert_eq!(same, home.out("man"));
 }
 
 #[test]
