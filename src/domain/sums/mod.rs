@@ -5,7 +5,13 @@
 //! storage, screens, or a guess without a name. Outside its published range a
 //! sum returns a [`SumError`]; it does not extrapolate in silence.
 //!
-//! Sources are named once, in [`source`].
+//! Sources are named once, in [`source`]; the equations stand beside the sums.
+//!
+//! # Errors
+//!
+//! Of every sum, the same three kinds: a quantity or an input beyond what the
+//! published equation covers, inputs that contradict one another, and a question
+//! without an answer. Each says what was given and what is accepted.
 
 pub mod acidity;
 pub mod alcohol;
