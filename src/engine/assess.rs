@@ -74,7 +74,7 @@ pub(crate) fn with_future(
 }
 
 /// Probability from which stuck is said.
-const SAY_STUCK: f64 = 0.45;
+const SAY_STUCK: f64 = 0.4;
 /// The same where it rests on the last reading alone, which may be wrong.
 const SAY_ON_ONE: f64 = 0.8;
 /// Probability from which any other state is said outright.
@@ -246,6 +246,10 @@ const COLD: (f64, f64) = (8.0, 7.0);
 /// Practice: alarm from 30 °C.
 pub(crate) const HOT: f64 = 30.0;
 
+/// Dry wine yeast dies when held above this for a few hours (practice, from a
+/// published extension guide); how many times likelier a stop is then (no source).
+const DEADLY: (f64, f64) = (34.0, 20.0);
+
 /// How many times likelier a stop is in the gap after each reading.
 fn hazard(series: &Series, gathered: &Gathered) -> Vec<f64> {
     let usual = gathered.clock.usual();
@@ -256,7 +260,9 @@ fn hazard(series: &Series, gathered: &Gathered) -> Vec<f64> {
             let at = |i: i32| gathered.clock.temperature(a + (b - a) * f64::from(i) / 4.0);
             let low = (0..=4).map(at).fold(f64::INFINITY, f64::min);
             let high = (0..=4).map(at).fold(f64::NEG_INFINITY, f64::max);
-            if high >= HOT || low < COLD.0 || low < usual - COLD.1 {
+            if high >= DEADLY.0 {
+                DEADLY.1
+            } else if high >= HOT || low < COLD.0 || low < usual - COLD.1 {
                 TROUBLE
             } else {
                 1.0

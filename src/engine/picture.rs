@@ -72,9 +72,7 @@ impl<'a> Picture<'a> {
             finishes: Vec::new(),
         };
         picture.here = picture.all_at(now);
-        picture.soon_stuck = picture
-            .stuck_at(now + AHEAD)
-            .max(picture.states()[FermentState::Stuck as usize]);
+        picture.soon_stuck = picture.stuck_at(now + AHEAD);
         picture.finishes = particles.iter().map(|p| picture.finish(p)).collect();
         picture
     }
@@ -171,11 +169,16 @@ impl<'a> Picture<'a> {
         by_state
     }
 
-    /// Probability of being stuck at `t` days.
+    /// Probability of being stuck now or at `t` days. That a lag is borne with no
+    /// longer is a date, not news of the ferment: it is not said beforehand.
     fn stuck_at(&self, t: f64) -> f64 {
         let time = self.time(t);
-        let stuck = |p: &&Particle| self.at(p, &time).state == FermentState::Stuck;
-        self.particles.iter().filter(stuck).map(|p| p.weight).sum()
+        let stuck = |(p, here): &(&Particle, &Instant)| {
+            here.state == FermentState::Stuck
+                || p.hypothesis != Hypothesis::NeverStarted
+                    && self.at(p, &time).state == FermentState::Stuck
+        };
+        self.now().filter(stuck).map(|(p, _)| p.weight).sum()
     }
 
     /// Days at which a healthy particle is within 0.001 of its end.

@@ -86,7 +86,10 @@ impl Prior {
         let og = original(facts, first);
         let (reference, known) = expected_end(facts, og.mean);
         let drop = (og.mean - reference).max(0.01);
-        let (mean, sd) = shape(facts.style);
+        let (mut mean, sd) = shape(facts.style);
+        if held_by_alcohol(facts, og.mean, reference) {
+            mean[3] += ALCOHOL_TAIL;
+        }
         Self {
             reference,
             mean,
@@ -144,6 +147,9 @@ fn original(facts: &Facts, first: Option<f64>) -> Normal {
     }
 }
 
+/// Alcohol by volume is about so many times the fall of gravity (common practice).
+const POINTS_TO_ABV: f64 = 131.25;
+
 /// Where it should end, and how well that is known.
 fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
     if let Some(plan) = facts.expected_fg {
@@ -156,8 +162,10 @@ fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
         Style::Cider => 0.9985,
         Style::Beer => 1.0 + 0.25 * points,
     };
-    // Alcohol by volume is about 131.25 times the fall (common practice).
-    let limit = facts.yeast.tolerance.map_or(0.0, |t| og - t.get() / 131.25);
+    let limit = facts
+        .yeast
+        .tolerance
+        .map_or(0.0, |t| og - t.get() / POINTS_TO_ABV);
     let sd = match facts.style {
         Style::Beer => 0.005,
         Style::Mead | Style::Cider => 0.004,
@@ -171,12 +179,13 @@ fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
 
 /// Mean and spread of the curve's coordinates. Times from practice (beer one to
 /// two weeks, cider two to four, mead three weeks and more), wide because musts
-/// of grapes run two to three times faster; shapes from the sample ferments.
+/// of grapes run two to three times faster; shapes from the sample ferments, the
+/// start wider: practice has the lag over within 6 to 36 hours.
 fn shape(style: Style) -> ([f64; 4], [f64; 4]) {
     match style {
-        Style::Beer => ([0.92, -0.61, 0.95, -0.28], [0.33, 0.42, 0.6, 0.33]),
-        Style::Cider => ([1.59, -0.69, 1.4, -0.17], [0.33, 0.42, 0.55, 0.3]),
-        Style::Mead => ([1.86, -0.75, 1.4, -0.1], [0.33, 0.45, 0.55, 0.3]),
+        Style::Beer => ([0.92, -0.61, 0.95, -0.28], [0.33, 0.52, 0.6, 0.33]),
+        Style::Cider => ([1.59, -0.69, 1.4, -0.17], [0.33, 0.52, 0.55, 0.3]),
+        Style::Mead => ([1.86, -0.75, 1.4, -0.1], [0.33, 0.56, 0.55, 0.3]),
     }
 }
 
@@ -189,10 +198,28 @@ const ODD_PACE: (f64, f64) = (0.2, 2.8);
 /// evenly on looks stopped.
 const ODD_SHAPE: (f64, f64) = (0.15, 1.8);
 /// Spread of the logarithm of the time until a twentieth of the sugar is gone,
-/// beside what the coordinates say of it.
-const LAG_SPREAD: f64 = 1.0;
+/// beside what the coordinates say of it: if it is shorter than usual, and longer.
+/// Practice has first signs within 6 to 36 hours; days are unusual.
+const LAG_SPREAD: (f64, f64) = (3.0, 1.0);
 /// The same for the whole length.
-const WHOLE_SPREAD: f64 = 0.6;
+const WHOLE_SPREAD: f64 = 0.55;
+
+/// How much higher the logarithm of the order is of one that is planned to end
+/// where its yeast's alcohol tolerance does: held back ever more as it nears it.
+/// From the sample ferments.
+const ALCOHOL_TAIL: f64 = 0.2;
+/// Such a plan ends above this gravity, at this part of the tolerance or more.
+const BOUND: (f64, f64) = (1.008, 0.93);
+
+/// Whether the plan ends where the yeast's tolerance does, with sugar left.
+fn held_by_alcohol(facts: &Facts, og: f64, end: f64) -> bool {
+    let planned = (og - end) * POINTS_TO_ABV;
+    end > BOUND.0
+        && facts
+            .yeast
+            .tolerance
+            .is_some_and(|t| planned > BOUND.1 * t.get())
+}
 
 impl Prior {
     /// Log density at `z`, without the factor of (2π)^-2.
@@ -232,7 +259,12 @@ impl Prior {
     fn length_factor(&self, curve: &Curve) -> f64 {
         let lag = curve.when_left(1.0 - LAG_OVER).max(1e-3).ln() - self.lag;
         let whole = curve.when_left(self.left_at_finish).max(1e-3).ln() - self.whole;
-        let (a, b) = (lag / LAG_SPREAD, whole / WHOLE_SPREAD);
+        let spread = if lag < 0.0 {
+            LAG_SPREAD.0
+        } else {
+            LAG_SPREAD.1
+        };
+        let (a, b) = (lag / spread, whole / WHOLE_SPREAD);
         // Heavy tails: what is far from the usual is only so much less likely.
         -2.5 * ((0.25 * a * a).ln_1p() + (0.25 * b * b).ln_1p())
     }

@@ -169,6 +169,61 @@ fn heat_and_a_sudden_stop_point_to_heat() {
     assert_eq!(first_cause(&said), Some(Cause::Heat), "{:?}", said.causes);
 }
 
+/// Yeast held above 34 °C for a few hours dies (L. Eisenman, The Home Winemakers
+/// Manual, on stuck fermentations): what a merely warm day leaves open is then
+/// nearly settled by one reading.
+#[test]
+fn one_level_reading_after_deadly_heat_says_more_than_after_a_warm_day() {
+    let after = |celsius| {
+        Story::mead()
+            .reads(&[(0.0, 1.100), (2.0, 1.090)])
+            .read(4.0, 1.066, 24.0)
+            .read(6.0, 1.044, celsius)
+            .read(7.5, 1.042, 21.0)
+            .on(7.5)
+            .stuck
+            .probability
+            .get()
+    };
+    assert!(
+        after(37.0) > 1.3 * after(24.0),
+        "{} {}",
+        after(37.0),
+        after(24.0)
+    );
+}
+
+/// First signs within 6 to 36 hours are usual (common practice): a fall of 0.007
+/// within 18 hours is a start, not a slip of the eye.
+#[test]
+fn a_quick_start_is_believed() {
+    let said = Story::mead().reads(&[(0.0, 1.100), (0.75, 1.093)]).on(0.8);
+    let gone = said.sugar_gone.expect("a share").p50.get();
+    assert!((0.03..0.08).contains(&gone), "{gone}");
+    let lag = said.states.of(FermentState::Lag).get();
+    assert!(lag < 0.7, "{lag}");
+}
+
+/// A must planned to stop at its yeast's tolerance ends in a long tail: alcohol
+/// holds the yeast back ever more (Bisson 1999).
+#[test]
+fn near_the_yeast_s_limit_the_tail_is_longer() {
+    let length = |tolerance: f64| {
+        let mut story = Story::mead().reads(&[(0.0, 1.130), (3.0, 1.118), (6.0, 1.095)]);
+        story.facts.og = Some(OriginalGravity::Measured(Gravity::known(1.130)));
+        story.facts.expected_fg = Some(Gravity::known(1.025));
+        story.facts.yeast.tolerance = Some(Abv::known(tolerance));
+        let finish = story.on(6.0).finish.expect("a finish");
+        finish.p50.days_since(start())
+    };
+    assert!(
+        length(14.0) > 1.05 * length(20.0),
+        "{} {}",
+        length(14.0),
+        length(20.0)
+    );
+}
+
 #[test]
 fn at_the_yeast_s_limit_alcohol_is_compared_before_anything_is_changed() {
     let mut story = Story::mead().reads(&[
