@@ -148,6 +148,7 @@ impl Home {
 
     fn bottle(&mut self, now: Moment) {
         let deed = Deed::Bottle {
+            vessel: None,
             batch: self.batch,
             at: now,
             fills: vec![Fill {

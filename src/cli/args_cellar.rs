@@ -36,6 +36,9 @@ pub(crate) struct Bottle {
     /// fit, unless given
     #[arg(long, value_name = "BOTTLES")]
     pub(crate) bottles: Vec<String>,
+    /// Into this keg instead: gas from a cylinder, --storage where it stands
+    #[arg(long, value_name = "TAG", conflicts_with_all = ["bottles", "gas", "place", "ready", "best"])]
+    pub(crate) keg: Option<String>,
     /// Where they will lie
     #[arg(long, value_name = "PLACE")]
     pub(crate) place: Option<String>,
@@ -151,9 +154,9 @@ pub(crate) struct Cellar {
 
 #[derive(Debug, Args)]
 pub(crate) struct Take {
-    /// Number of the lot as skep cellar shows it, or name of the batch
+    /// Number of the lot as skep cellar shows it, name of the batch, or tag of a keg
     pub(crate) lot: String,
-    /// What left: 1, 2 given Anna, 1 broken, count 7, 1 drunk on yesterday
+    /// What left: 1, 2 given Anna, 1 broken, count 7, 1 drunk on yesterday; of a keg, glasses
     #[arg(required = true, value_name = "WORDS")]
     pub(crate) words: Vec<String>,
     /// A note to go with it

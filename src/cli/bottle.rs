@@ -5,7 +5,7 @@ use super::exits::Exit;
 use super::shell::Shell;
 use super::today::morning_of;
 use super::trouble::Trouble;
-use super::{find, values};
+use super::{find, keg, values};
 use crate::app::{cautions, say};
 use crate::domain::bottles::BottleKind;
 use crate::domain::deeds::{Deed, Fill};
@@ -57,6 +57,10 @@ pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
         .iter()
         .find(|r| r.vessel == Some(vessel.id))
         .ok_or_else(|| Trouble::not_found(format!("{} is not on the shelf", vessel.tag)))?;
+    if let Some(tag) = &args.keg {
+        let at = (&household, vessel, dossier);
+        return keg::fill(sh, args, tag, store, at, &row.assessment);
+    }
     let desk = desk(
         sh,
         args,
@@ -123,7 +127,7 @@ fn desk<'a>(
     })?;
     let volume = match &args.volume {
         Some(text) => values::volume(text, sh.now)?,
-        None => bottling::volume_now(dossier).ok_or_else(|| {
+        None => bottling::volume_in(dossier, vessel.id).ok_or_else(|| {
             Trouble::usage(format!(
                 "how much lies in {} is not known: give --volume",
                 vessel.tag
@@ -235,7 +239,7 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
         summer: values::temperature(&args.summer, sh.now)?,
         bottles: stock.clone(),
     };
-    let treatment = bottling::treatment(desk.dossier, None, sh.now);
+    let treatment = bottling::treatment(desk.dossier, Some(desk.vessel.id), sh.now);
     let style = desk.dossier.batch.style;
     let day = bottling::plan(
         style,
@@ -286,17 +290,27 @@ fn unit(household: &Household) -> TemperatureUnit {
     }
 }
 
-fn tell(sh: &mut Shell<'_>, desk: &Desk<'_>, answer: &Answer) -> Result<(), Trouble> {
-    let units = desk.household.settings.units;
-    let day = &answer.day;
-    for hold in &day.holds {
+/// Why not, what would lift it, and when.
+pub(super) fn tell_holds(
+    sh: &mut Shell<'_>,
+    household: &Household,
+    holds: &[Hold],
+) -> Result<(), Trouble> {
+    for hold in holds {
         let when = hold
             .not_before(sh.now)
             .map(|d| format!(" Not before {}.", say::date_of(d, sh.now.day())))
             .unwrap_or_default();
-        writeln!(sh.out, "HOLD: {}", hold.sentence(unit(desk.household)))?;
+        writeln!(sh.out, "HOLD: {}", hold.sentence(unit(household)))?;
         writeln!(sh.out, "      {}{when}", hold.way_out())?;
     }
+    Ok(())
+}
+
+fn tell(sh: &mut Shell<'_>, desk: &Desk<'_>, answer: &Answer) -> Result<(), Trouble> {
+    let units = desk.household.settings.units;
+    let day = &answer.day;
+    tell_holds(sh, desk.household, &day.holds)?;
     if let Some(priming) = day.priming {
         writeln!(
             sh.out,
@@ -373,6 +387,7 @@ fn deed(
         .collect();
     let order = Order {
         batch: desk.dossier.batch.id,
+        vessel: desk.vessel.id,
         at: sh.now,
         fizz: desk.fizz,
         fills,
@@ -414,8 +429,19 @@ struct BottlingJson {
     lost_l: f64,
 }
 
+pub(super) fn holds_json(household: &Household, holds: &[Hold]) -> Vec<HoldJson> {
+    holds
+        .iter()
+        .map(|h| HoldJson {
+            why: h.sentence(unit(household)),
+            way_out: h.way_out(),
+            bursting: h.guards_against_bursting(),
+        })
+        .collect()
+}
+
 #[derive(Debug, Serialize)]
-struct HoldJson {
+pub(super) struct HoldJson {
     why: String,
     way_out: &'static str,
     bursting: bool,
@@ -440,15 +466,7 @@ impl BottlingJson {
     fn new(desk: &Desk<'_>, answer: &Answer) -> Self {
         let day = &answer.day;
         Self {
-            holds: day
-                .holds
-                .iter()
-                .map(|h| HoldJson {
-                    why: h.sentence(unit(desk.household)),
-                    way_out: h.way_out(),
-                    bursting: h.guards_against_bursting(),
-                })
-                .collect(),
+            holds: holds_json(desk.household, &day.holds),
             sugar_g: day.priming.map(|p| p.amount.get()),
             residual_volumes: day.residual.get(),
             held_volumes: day.held.get(),

@@ -4,15 +4,15 @@ use super::args_cellar::{Cellar as Args, Compare, Take, Taste};
 use super::exits::Exit;
 use super::shell::Shell;
 use super::trouble::Trouble;
-use crate::app::cellar::{moment_of, not_before};
+use crate::app::cellar::{glasses_deed, glasses_of, moment_of, not_before};
 use crate::app::say;
 use crate::domain::deeds::Deed;
 use crate::domain::plan::Supplies;
 use crate::domain::records::{Cellar, CellarLot, DrawKind, Household};
-use crate::domain::taking;
+use crate::domain::taking::{self, Taking};
 use crate::domain::text::safe;
 use crate::domain::units::{Abv, Celsius, Gravity};
-use crate::engine::cellar::{self, OpenWhy, Readiness};
+use crate::engine::cellar::{self, OpenWhy, Readiness, Tapped};
 use crate::engine::stories::{self, Order, Story};
 use crate::store::Store;
 use crate::work;
@@ -68,6 +68,10 @@ pub(super) fn cellar(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
             lots: lots
                 .iter()
                 .map(|l| LotJson::new(l, &supplies, &household))
+                .collect(),
+            kegs: cellar::kegs(&household)
+                .into_iter()
+                .map(TappedJson::new)
                 .collect(),
             open_next: next.first().map(|(l, _)| l.lot.id.0),
             year: today.year(),
@@ -167,9 +171,24 @@ fn year_line(
 }
 
 pub(super) fn take(sh: &mut Shell<'_>, args: &Take) -> Result<Exit, Trouble> {
-    let (mut store, _, supplies) = book(sh)?;
-    let lot = lot(&supplies.cellar, &args.lot)?;
+    let (mut store, household, supplies) = book(sh)?;
     let here = sh.zone.localise(sh.now);
+    let tapped = cellar::kegs(&household)
+        .into_iter()
+        .find(|k| k.tag.eq_ignore_ascii_case(args.lot.trim()));
+    if let Some(keg) = tapped {
+        let taken = glasses_of(&keg, &args.words.join(" "), here.day())
+            .map_err(|why| Trouble::usage(why.trim_end_matches('.').to_owned()))?;
+        let note = if args.note.is_empty() {
+            taken.note
+        } else {
+            args.note.clone()
+        };
+        let deed = glasses_deed(&keg, &Taking { note, ..taken }, here);
+        sh.carry_out(&mut store, &deed)?;
+        return Ok(Exit::Fine);
+    }
+    let lot = lot(&supplies.cellar, &args.lot)?;
     let taken = taking::parse(&args.words.join(" "), lot.left(), here.day())
         .map_err(|why| Trouble::usage(why.trim_end_matches('.').to_owned()))?;
     let note = if args.note.is_empty() {
@@ -285,11 +304,33 @@ fn story_line(sh: &mut Shell<'_>, s: &Story) -> Result<(), Trouble> {
 #[derive(Debug, Serialize)]
 struct CellarJson {
     lots: Vec<LotJson>,
+    kegs: Vec<TappedJson>,
     open_next: Option<i64>,
     year: i32,
     wine_l: f64,
     beer_l: f64,
     limit_us_gal: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct TappedJson {
+    keg: String,
+    batch: String,
+    since: NaiveDate,
+    left_l: f64,
+    glasses: u32,
+}
+
+impl TappedJson {
+    fn new(keg: Tapped) -> Self {
+        Self {
+            glasses: keg.glasses(),
+            keg: keg.tag,
+            batch: keg.name,
+            since: keg.since.day(),
+            left_l: keg.left.get(),
+        }
+    }
 }
 
 #[derive(Debug, Serialize)]

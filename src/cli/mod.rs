@@ -18,6 +18,7 @@ mod find;
 mod handling;
 mod import;
 mod keep;
+mod keg;
 mod keys;
 mod listen;
 mod manual;

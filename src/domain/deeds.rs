@@ -282,6 +282,8 @@ pub enum Deed {
     Bottle {
         /// From which batch.
         batch: BatchId,
+        /// Out of which of its vessels; none for all of it.
+        vessel: Option<VesselId>,
         /// When.
         at: Moment,
         /// What was filled.

@@ -151,6 +151,8 @@ pub struct Tapped {
     pub since: Moment,
     /// What is left.
     pub left: Litres,
+    /// Nothing of the batch lies in another vessel.
+    pub alone: bool,
 }
 
 impl Tapped {
@@ -190,6 +192,7 @@ pub fn kegs(household: &Household) -> Vec<Tapped> {
                 tag: vessel.tag.clone(),
                 since: stay.from,
                 left: Litres::clamped(stay.volume.map_or(0.0, Litres::get) - drawn),
+                alone: dossier.vessels().count() == 1,
             });
         }
     }

@@ -6,7 +6,7 @@ use super::{Done, Made, WorkError, done, pantry};
 use crate::domain::deeds::{Deed, Fill};
 use crate::domain::records::{
     Batch, BatchId, Event, EventKind, Lot, LotId, Stage, Stay, Step, StepId, StepKind, StepStatus,
-    Vessel,
+    Vessel, VesselId,
 };
 use crate::domain::units::{Litres, Moment};
 use crate::store::Writer;
@@ -178,6 +178,7 @@ fn next_of(
 pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     let Deed::Bottle {
         batch,
+        vessel,
         at,
         fills,
         place,
@@ -191,7 +192,7 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     };
     check::past(*at, now, "a bottling")?;
     let batch = check::batch(w.read(), *batch)?;
-    let stays = bottling_allowed(w, &batch, *overruled, note)?;
+    let (stays, rest) = bottling_allowed(w, &batch, *vessel, *overruled, note)?;
     check::place(w.read(), *place)?;
     for (day, what) in [
         (ready_from, "the day they are ready"),
@@ -205,6 +206,18 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     let note = check::note(note)?;
     let label = check::label(w.read(), &batch)?;
     let mut made = Vec::new();
+    let mut words = if *overruled {
+        String::new()
+    } else {
+        note.clone()
+    };
+    if let (true, Some(stay)) = (rest, stays.first()) {
+        let tag = check::vessel(w.read(), stay.vessel)?.tag;
+        words = match words.as_str() {
+            "" => format!("out of {tag}"),
+            said => format!("out of {tag}; {said}"),
+        };
+    }
     for fill in fills {
         made.push(Made::Lot(LotId(w.add(&Lot {
             id: LotId(0),
@@ -217,14 +230,14 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
             bottled: *at,
             ready_from: *ready_from,
             drink_by: *drink_by,
-            note: if *overruled {
-                String::new()
-            } else {
-                note.clone()
-            },
+            note: words.clone(),
         })?)));
     }
-    settle(w, &batch, *at, filled, &note, *overruled)?;
+    if rest {
+        settle_part(w, &batch, &stays, *at, filled, &note, *overruled)?;
+    } else {
+        settle(w, &batch, *at, filled, &note, *overruled)?;
+    }
     let cautions = pantry::draw_bottles(w, fills, batch.id, *at)?;
     let bottles: u32 = fills.iter().map(|f| f.count).sum();
     let mut kept = done(
@@ -236,12 +249,14 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     Ok(kept)
 }
 
+/// What is bottled, and whether other vessels hold a part that is not.
 fn bottling_allowed(
     w: &Writer<'_>,
     batch: &Batch,
+    vessel: Option<VesselId>,
     overruled: bool,
     note: &str,
-) -> Result<Vec<Stay>, WorkError> {
+) -> Result<(Vec<Stay>, bool), WorkError> {
     refuse_closed(batch)?;
     if batch.pitched.is_none() {
         return refuse(format!(
@@ -259,7 +274,49 @@ fn bottling_allowed(
     if overruled && note.trim().is_empty() {
         return refuse("overruling a hold needs its reason in the note");
     }
-    Ok(stays)
+    let Some(vessel) = vessel else {
+        return Ok((stays, false));
+    };
+    let (here, rest): (Vec<Stay>, Vec<Stay>) = stays.into_iter().partition(|s| s.vessel == vessel);
+    if here.is_empty() {
+        let tag = check::vessel(w.read(), vessel)?.tag;
+        return refuse(format!("{tag} holds nothing of '{}'", batch.name));
+    }
+    Ok((here, !rest.is_empty()))
+}
+
+/// One vessel of several is bottled: the batch goes on in the others.
+fn settle_part(
+    w: &mut Writer<'_>,
+    batch: &Batch,
+    stays: &[Stay],
+    at: Moment,
+    filled: Litres,
+    note: &str,
+    overruled: bool,
+) -> Result<(), WorkError> {
+    for stay in stays {
+        let vessel = Some(stay.vessel);
+        w.add(&Event {
+            vessel,
+            volume: Some(filled),
+            note: if overruled {
+                String::new()
+            } else {
+                note.to_owned()
+            },
+            ..event(batch.id, at, EventKind::Bottle)
+        })?;
+        if overruled {
+            w.add(&Event {
+                vessel,
+                note: note.to_owned(),
+                ..event(batch.id, at, EventKind::Overrule)
+            })?;
+        }
+        leave(w, stay, at)?;
+    }
+    Ok(())
 }
 
 /// Bottles must be possible, and together no more than the vessels hold.

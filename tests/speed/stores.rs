@@ -433,6 +433,7 @@ fn bottle(
     let ready = at.day().checked_add_days(chrono::Days::new(60));
     let drink_by = at.day().checked_add_days(chrono::Days::new(1000));
     let deed = Deed::Bottle {
+        vessel: None,
         batch: batch.context("a batch")?,
         at,
         fills: vec![Fill {

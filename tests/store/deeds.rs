@@ -131,6 +131,7 @@ fn rack(batch: BatchId, from: VesselId, to: VesselId) -> Deed {
 
 fn bottle(home: &Home, batch: BatchId, count: u32) -> Deed {
     Deed::Bottle {
+        vessel: None,
         batch,
         at: now(),
         fills: vec![Fill {

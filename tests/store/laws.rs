@@ -244,6 +244,7 @@ fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
             note,
         },
         22 => Deed::Bottle {
+            vessel: None,
             batch: pick(&c.batches, a)?,
             at,
             fills: vec![Fill {

@@ -6,6 +6,7 @@ mod kill;
 mod kit;
 mod laws;
 mod lessons;
+mod part;
 mod planning;
 mod poured;
 mod register;

@@ -300,6 +300,7 @@ fn bottling_uses_bottles_of_that_size_and_their_caps() {
     );
     good(&mut home.store, &bottles("crown caps", PantryKind::Closure));
     let deed = Deed::Bottle {
+        vessel: None,
         batch: id,
         at: now(),
         fills: vec![skep::domain::deeds::Fill {

@@ -219,6 +219,7 @@ fn rest(home: &mut Home, id: BatchId) {
     let receipt = good(
         &mut home.store,
         &Deed::Bottle {
+            vessel: None,
             batch: id,
             at,
             fills: vec![Fill {

@@ -128,7 +128,11 @@ fn gas_fields(state: &State, dossier: &Dossier, fizz: Fizz, package: usize) -> [
 
 fn volume_fields(state: &State, dossier: &Dossier) -> [FormField; 2] {
     let units = state.settings().units;
-    let volume = bottling::volume_now(dossier);
+    let vessel = state.chosen.and_then(|c| c.vessel);
+    let volume = vessel.map_or_else(
+        || bottling::volume_now(dossier),
+        |v| bottling::volume_in(dossier, v),
+    );
     let typed = |v: Option<Litres>| v.map_or_else(String::new, |v| typed_volume(v, units));
     [
         FormField::text(

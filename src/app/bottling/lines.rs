@@ -1,6 +1,7 @@
 //! What stands beside the form of bottling day.
 
-use super::outcome::{Keg, Outcome, outcome};
+use super::keg;
+use super::outcome::{Outcome, outcome};
 use crate::app::panel::{Line, LineTone, line};
 use crate::app::state::State;
 use crate::app::{cautions, say};
@@ -8,7 +9,7 @@ use crate::domain::records::{Fizz, UnitSystem};
 use crate::domain::sums::carbonation::Verdict;
 use crate::domain::units::Litres;
 use crate::engine::TemperatureUnit;
-use crate::engine::bottling::{self, KEG_DAYS};
+use crate::engine::bottling;
 use chrono::Days;
 
 /// What stands beside the form.
@@ -25,7 +26,7 @@ pub fn lines(state: &State) -> Vec<Line> {
     let mut lines = gate(state, &outcome, unit);
     lines.push(line(LineTone::Title, "what goes where"));
     match &outcome.keg {
-        Some(keg) => keg_lines(keg, units, &mut lines),
+        Some(keg) => lines.extend(keg::lines(keg, units)),
         None => bottle_lines(&outcome, units, &mut lines),
     }
     if outcome.fizz != Fizz::Still {
@@ -145,38 +146,6 @@ fn gas_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
     }
 }
 
-fn keg_lines(keg: &Keg, units: UnitSystem, lines: &mut Vec<Line>) {
-    lines.push(line(
-        LineTone::Plain,
-        format!(
-            "{} into {}: {} of 12 fl oz",
-            say::volume(keg.volume, units),
-            keg.vessel.tag,
-            say::count(i64::from(keg.glasses), "glass", "glasses")
-        ),
-    ));
-    match keg.pressure {
-        Some(p) => lines.push(line(
-            LineTone::Title,
-            format!(
-                "{} at the regulator for {:.1} volumes at {}",
-                say::pressure(p, units),
-                keg.target.get(),
-                say::temperature(keg.at, units)
-            ),
-        )),
-        None => lines.push(line(
-            LineTone::Plain,
-            "So little gas it holds without any pressure.",
-        )),
-    }
-    lines.push(line(
-        LineTone::Muted,
-        format!("It takes about {KEG_DAYS} days to hold its gas (common practice, no source)."),
-    ));
-    lines.push(line(LineTone::Watch, cautions::GAS));
-}
-
 fn later_lines(state: &State, outcome: &Outcome, lines: &mut Vec<Line>) {
     if outcome.keg.is_some() {
         return;
@@ -204,10 +173,10 @@ fn later_lines(state: &State, outcome: &Outcome, lines: &mut Vec<Line>) {
             "Clear glass in a place that is not dark: light spoils it. Box the bottles.",
         ));
     }
-    if state
-        .chosen_dossier()
-        .is_some_and(|d| bottling::treatment(d, None, state.now).sulfited.is_some())
-    {
+    if state.chosen_dossier().is_some_and(|d| {
+        let vessel = state.chosen.and_then(|c| c.vessel);
+        bottling::treatment(d, vessel, state.now).sulfited.is_some()
+    }) {
         lines.push(line(LineTone::Watch, cautions::SULFITE));
     }
 }

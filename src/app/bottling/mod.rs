@@ -1,12 +1,14 @@
 //! Bottling day: the gate, the sugar, the bottles, and then the deed.
 
 mod form;
+pub mod keg;
 mod lines;
 mod outcome;
 
 pub(super) use form::typed_volume;
+pub use keg::Keg;
 pub use lines::lines;
-pub use outcome::{Keg, Outcome, outcome};
+pub use outcome::{Outcome, outcome};
 
 use super::form::Form;
 use super::keys::Action;
@@ -15,11 +17,10 @@ use super::panel::REASON;
 use super::say;
 use super::screen::Screen;
 use super::state::{Effects, NoticeTone, State};
-use crate::domain::deeds::{Deed, Fill, NewEvent};
-use crate::domain::records::{Dossier, EventKind, Fizz, StepKind};
+use crate::domain::deeds::{Deed, Fill};
+use crate::domain::records::{Dossier, Fizz};
 use crate::engine::bottling::{self, Order};
 use crate::engine::facts::{self, Told};
-use crate::engine::handling;
 use chrono::Days;
 use form::build;
 
@@ -171,7 +172,10 @@ fn deed(state: &State, outcome: &Outcome, held: bool) -> Option<Deed> {
     let today = state.now.day();
     let reason = held.then(|| outcome.reason.clone());
     if let Some(keg) = &outcome.keg {
-        return keg_deed(state, dossier, keg, reason);
+        let household = state.household.as_ref()?;
+        let from = household.vessel(state.chosen?.vessel?)?;
+        let units = state.settings().units;
+        return Some(keg::deed(dossier, from, keg, state.now, units, reason));
     }
     let on = |days: i64| today + Days::new(days.max(0).unsigned_abs());
     let fills = outcome
@@ -188,6 +192,7 @@ fn deed(state: &State, outcome: &Outcome, held: bool) -> Option<Deed> {
         .collect();
     let order = Order {
         batch: dossier.batch.id,
+        vessel: state.chosen?.vessel?,
         at: state.now,
         fizz: outcome.fizz,
         fills,
@@ -203,62 +208,6 @@ fn deed(state: &State, outcome: &Outcome, held: bool) -> Option<Deed> {
         alcohol: outcome.alcohol,
     };
     Some(bottling::deed(dossier, &state.supplies.pantry, &order))
-}
-
-fn keg_deed(state: &State, dossier: &Dossier, keg: &Keg, reason: Option<String>) -> Option<Deed> {
-    let household = state.household.as_ref()?;
-    let from = household.vessel(dossier.vessels().next()?)?;
-    let batch = dossier.batch.id;
-    let event = |kind: EventKind, note: String| {
-        Deed::AddEvent(NewEvent {
-            batch,
-            vessel: None,
-            step: None,
-            at: state.now,
-            kind,
-            substance: String::new(),
-            mass: None,
-            volume: None,
-            note,
-        })
-    };
-    let mut deeds = Vec::new();
-    deeds.extend(reason.map(|r| event(EventKind::Overrule, r)));
-    deeds.push(handling::rack_deed(
-        dossier,
-        from,
-        &keg.vessel,
-        state.now,
-        Some(keg.volume),
-        false,
-        "into the keg",
-    ));
-    if let Some(p) = keg.pressure {
-        let units = state.settings().units;
-        deeds.push(event(
-            EventKind::Note,
-            format!(
-                "regulator at {} for {:.1} volumes at {}",
-                say::pressure(p, units),
-                keg.target.get(),
-                say::temperature(keg.at, units)
-            ),
-        ));
-    }
-    let step = dossier
-        .steps
-        .iter()
-        .find(|s| s.is_open() && s.rule.kind == StepKind::Bottle);
-    deeds.extend(step.map(|s| Deed::StepDone {
-        step: s.id,
-        at: state.now,
-        given: None,
-        note: String::new(),
-    }));
-    Some(Deed::Together {
-        name: format!("{} kegged into {}", from.tag, keg.vessel.tag),
-        deeds,
-    })
 }
 
 /// The store has filled them.

@@ -1,18 +1,19 @@
 //! What comes of what stands in the form of bottling day.
 
 use super::form::kegs;
+use super::keg::Keg;
 use super::{BOTTLE_KEYS, GASES, told};
 use crate::app::form::Form;
 use crate::app::measure;
 use crate::app::panel::{Wrong, wrong};
 use crate::app::state::State;
 use crate::domain::bottles::BottleKind;
-use crate::domain::records::{Fizz, PlaceId, UnitSystem, Vessel};
-use crate::domain::sums::carbonation::{self, Primer};
-use crate::domain::units::{Abv, Celsius, GaugeBar, Litres, Volumes};
+use crate::domain::records::{Fizz, PlaceId, UnitSystem};
+use crate::domain::sums::carbonation::Primer;
+use crate::domain::units::{Abv, Celsius, Litres, Volumes};
+use crate::engine::Row;
 use crate::engine::bottling::{self, BottleStock, BottlingDay, BottlingWish, PRIMERS, Shares};
 use crate::engine::facts::Told;
-use crate::engine::{Row, cellar};
 
 /// What comes of what was typed.
 #[derive(Debug, Clone)]
@@ -41,23 +42,6 @@ pub struct Outcome {
     pub reason: String,
     /// Alcohol.
     pub alcohol: Option<Abv>,
-}
-
-/// A keg as a package.
-#[derive(Debug, Clone)]
-pub struct Keg {
-    /// Which.
-    pub vessel: Vessel,
-    /// Pressure at the regulator.
-    pub pressure: Option<GaugeBar>,
-    /// At that temperature.
-    pub at: Celsius,
-    /// Gas it then holds.
-    pub target: Volumes,
-    /// Glasses in it.
-    pub glasses: u32,
-    /// What goes in.
-    pub volume: Litres,
 }
 
 /// Volumes and temperatures as typed.
@@ -135,7 +119,8 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         summer: typed.summer,
         bottles: stock.clone(),
     };
-    let treatment = bottling::treatment(dossier, None, state.now);
+    let vessel = state.chosen.and_then(|c| c.vessel);
+    let treatment = bottling::treatment(dossier, vessel, state.now);
     let (style, now) = (dossier.batch.style, state.now);
     let day = bottling::plan(style, &told, &row.assessment, &treatment, &wish, now)
         .map_err(|e| wrong("target", sentence(&e.to_string())))?;
@@ -216,22 +201,8 @@ fn keg(state: &State, told: &Told, row: &Row, typed: &Typed, volume: Litres) -> 
                 "No empty keg: add one with skep vessels add K1 keg 5gal.",
             )
         })?;
-    if volume.get() > vessel.capacity.get() {
-        return Err(wrong(
-            "volume",
-            format!("{} holds less than that.", vessel.tag),
-        ));
-    }
     let drink = bottling::drink_in(told, &row.assessment);
-    let (target, at) = (typed.target, typed.cellar);
-    Ok(Keg {
-        pressure: carbonation::keg(target, drink, at).ok(),
-        at,
-        target,
-        glasses: (volume.get() / cellar::glass().get() + 1e-9).floor() as u32,
-        volume,
-        vessel,
-    })
+    Keg::of(vessel, drink, typed.target, typed.cellar, volume).map_err(|e| wrong("volume", e))
 }
 
 fn sentence(text: &str) -> String {

@@ -7,7 +7,7 @@ use crate::domain::deeds::{Deed, Fill, NewEvent};
 use crate::domain::plan::same_thing;
 use crate::domain::records::{
     BatchId, BottleClass, Dossier, EventKind, Fizz, Opens, PantryItem, PlaceId, StepKind, StepRule,
-    Style, TooLate,
+    Style, TooLate, VesselId,
 };
 use crate::domain::sums::carbonation::Primer;
 use crate::domain::units::{
@@ -188,6 +188,8 @@ pub fn run_out(shares: &Shares, stock: &[BottleStock], counts: &[u32]) -> bool {
 pub struct Order {
     /// Of which batch.
     pub batch: BatchId,
+    /// Out of which vessel.
+    pub vessel: VesselId,
     /// When.
     pub at: Moment,
     /// Still or with gas.
@@ -243,6 +245,7 @@ pub fn deed(dossier: &Dossier, pantry: &[PantryItem], order: &Order) -> Deed {
     }
     deeds.push(Deed::Bottle {
         batch: order.batch,
+        vessel: Some(order.vessel),
         at: order.at,
         fills: order.fills.clone(),
         place: order.place,
@@ -270,7 +273,7 @@ pub(crate) fn clipped(name: &str) -> String {
 fn event(order: &Order, kind: EventKind) -> NewEvent {
     NewEvent {
         batch: order.batch,
-        vessel: None,
+        vessel: Some(order.vessel),
         step: None,
         at: order.at,
         kind,

@@ -18,4 +18,4 @@ pub use desk::{
 pub(crate) use desk::{clipped, draw, rule};
 pub use fit::{BottleStock, Fitted, ceiling, fit};
 pub use hold::Hold;
-pub use treatment::{Treatment, treatment, volume_now};
+pub use treatment::{Treatment, treatment, volume_in, volume_now};

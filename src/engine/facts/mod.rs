@@ -197,13 +197,15 @@ pub(crate) fn belongs_to(
     let Some(here) = vessel.filter(|here| *here != of) else {
         return true;
     };
-    // Another vessel that still holds a part: what happened there counts up to
-    // the day on which this vessel's part began.
-    let other_is_open = dossier
-        .stays
-        .iter()
-        .any(|s| s.vessel == of && s.to.is_none());
-    !other_is_open || began(dossier, here).is_some_and(|from| at < from)
+    // What happened in another vessel counts up to the instant at which this
+    // one's part began; after it, it happened to another part.
+    match began(dossier, here) {
+        Some(from) => at <= from,
+        None => dossier
+            .stays
+            .iter()
+            .all(|s| s.vessel != of || s.to.is_some()),
+    }
 }
 
 /// Since when a vessel has held its part; a part taken out of it ends no stay.

@@ -425,6 +425,7 @@ fn bottle(
         });
     }
     let deed = Deed::Bottle {
+        vessel: None,
         batch: id(life)?,
         at,
         fills,
