@@ -1,5 +1,6 @@
 //! The season: vessels against weeks, clashes, days away, the air.
 
+use super::cautions;
 use super::cell::{self, CellFor};
 use super::keys::Action;
 use super::msg::{Effect, Ticket};
@@ -10,9 +11,9 @@ use crate::domain::deeds::Deed;
 use crate::domain::records::{Away, PlaceId};
 use crate::domain::slip;
 use crate::domain::units::CubicMetres;
-use crate::engine::gas;
 use crate::engine::season::{self, BEFORE_LEAVING, Meeting, Season, meetings};
-use crate::engine::{GAS_CAUTION, PlaceGas};
+use crate::engine::{PlaceGas, gas};
+
 use chrono::{Datelike, NaiveDate};
 
 /// Weeks that are worked out.
@@ -48,7 +49,7 @@ pub fn air(state: &State) -> Vec<PlaceGas> {
 
 /// What to know about the gas, where there is any.
 pub fn air_caution() -> &'static str {
-    GAS_CAUTION
+    cautions::GAS_SIGNS
 }
 
 /// Days away that are not over.

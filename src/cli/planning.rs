@@ -394,7 +394,7 @@ fn numbers(
             "original",
             format!(
                 "{} ({} to {})",
-                g(out.original.likely),
+                say::gravity(out.original.likely, scale),
                 g(out.original.low),
                 g(out.original.high)
             ),
@@ -403,7 +403,7 @@ fn numbers(
             "ends at",
             format!(
                 "{} ({} to {})",
-                g(out.finally.likely),
+                say::gravity(out.finally.likely, scale),
                 g(out.finally.low),
                 g(out.finally.high)
             ),

@@ -6,6 +6,7 @@
 
 pub mod allergens;
 pub mod bottles;
+pub mod cautions;
 pub mod checklist;
 pub mod deeds;
 pub mod plan;

@@ -154,9 +154,6 @@ impl PlaceGas {
     }
 }
 
-/// What to know about the gas, shown beside the estimate.
-pub const GAS_CAUTION: &str = "Fermentation fills low, closed spaces with gas you cannot smell. Leave at headache, dizziness or fast breathing.";
-
 fn sentence_start(text: &str) -> String {
     let mut letters = text.chars();
     letters

@@ -4,6 +4,7 @@ use super::input::InputSpec as In;
 use super::read::in_all_units;
 use super::stabilise::{needed, seen_lines};
 use super::{Answer, FigureSpec, Group, Inputs, Kind, Line, Refusal, Shown};
+use crate::domain::cautions;
 use crate::domain::sums::blend::{self, Lot, Property, Wish};
 use crate::domain::sums::{serving, source};
 use crate::domain::units::{Dimension, GramsPerLitre};
@@ -241,7 +242,7 @@ pub(super) const SANITISER: FigureSpec = FigureSpec {
                 2,
             ),
         ])
-        .note("Never mix bleach with acid, sanitiser, sulfite or ammonia."))
+        .note(cautions::CLEANING))
     },
 };
 
@@ -274,8 +275,7 @@ pub(super) const STRENGTH: FigureSpec = FigureSpec {
     range: "to the stock's own strength",
     compute: |i| {
         let l = serving::stock_for(i.milligrams("ppm"), i.number("stock"), i.litres("volume"))?;
-        Ok(Answer::of(vec![Line::new("stock", Shown::Volume(l.get()))])
-            .note("Never mix bleach with acid, sanitiser, sulfite or ammonia."))
+        Ok(Answer::of(vec![Line::new("stock", Shown::Volume(l.get()))]).note(cautions::CLEANING))
     },
 };
 

@@ -2,11 +2,10 @@
 
 use super::input::InputSpec as In;
 use super::{Answer, FigureSpec, Group, Inputs, Kind, Line, Refusal, Shown};
+use crate::domain::cautions;
 use crate::domain::sums::carbonation::{self, Drink, Primer, Rating, Verdict};
 use crate::domain::sums::{gravity, source};
 use crate::domain::units::{GramsPerLitre, Share, Volumes};
-
-const BURST: &str = "A bottle that is still fermenting can explode without warning. Do not bottle until gravity is steady. Wear eye protection and gloves, point bottles away from faces, keep them boxed and cool, never drop, heat or shake.";
 
 const ALCOHOL: In = In::usual("abv", "alcohol", Kind::Alcohol, "12", "of the drink");
 const SUGAR: In = In::usual(
@@ -164,7 +163,7 @@ fn prime_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
     }
     let answer = Answer::of(lines)
         .note("Weigh, boil in a little water, cool, mix evenly; never by the spoon.")
-        .note(BURST);
+        .note(cautions::BOTTLES);
     Ok(if target.get() > 3.0 {
         answer.note("Above 3.0 volumes: heavy bottles only.")
     } else {
@@ -261,7 +260,7 @@ fn bottle_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
         ));
     }
     lines.push(Line::words("this bottle", words));
-    Ok(Answer::of(lines).note(BURST))
+    Ok(Answer::of(lines).note(cautions::BOTTLES))
 }
 
 pub(super) const UNFINISHED: FigureSpec = FigureSpec {
@@ -309,7 +308,7 @@ pub(super) const UNFINISHED: FigureSpec = FigureSpec {
             Line::new("the target comes of bottling at", Shown::Gravity(at.get())),
         ])
         .note("Each 0.001 is half a volume: a hydrometer is too coarse to rely on here.")
-        .note(BURST))
+        .note(cautions::BOTTLES))
     },
 };
 

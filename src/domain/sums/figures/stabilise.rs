@@ -2,6 +2,7 @@
 
 use super::input::InputSpec as In;
 use super::{Answer, FigureSpec, Group, Inputs, Kind, Line, Refusal, Shown};
+use crate::domain::cautions;
 use crate::domain::sums::acidity::{self, Acid, Trial};
 use crate::domain::sums::blend::{self, Lot, Seen};
 use crate::domain::sums::source;
@@ -9,7 +10,6 @@ use crate::domain::sums::sulfite::{self, Constant, Present, Salt};
 use crate::domain::sums::uncertain::propagate;
 use crate::domain::units::{MilligramsPerLitre, Ph};
 
-const SULFITE_CARE: &str = "Sulfites can trigger asthma or allergy-like attacks. Label every treated bottle. Do not breathe the powder or fumes.";
 const STABLE_FIRST: &str = "Sweeten only what is finished, racked clear and stabilised, then hold it under lock 7 to 14 days: sugar in an unstabilised bottle is a bomb.";
 
 pub(super) const MOLECULAR: FigureSpec = FigureSpec {
@@ -166,7 +166,7 @@ fn sulfite_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
     if dose.much {
         answer = answer.note("More than 150 mg/L in all: it may be tasted.");
     }
-    Ok(answer.note(SULFITE_CARE))
+    Ok(answer.note(cautions::SULFITE))
 }
 
 pub(super) const SORBATE: FigureSpec = FigureSpec {
@@ -442,6 +442,6 @@ pub(super) const WATER: FigureSpec = FigureSpec {
             Line::new("at least", Shown::Mass(g.get())),
             Line::new("usual dose, half as much again", Shown::Mass(1.5 * g.get())),
         ])
-        .note(SULFITE_CARE))
+        .note(cautions::SULFITE))
     },
 };
