@@ -6,8 +6,8 @@
 use crate::domain::records::{GravityScale, UnitSystem};
 use crate::domain::sums::gravity;
 use crate::domain::units::{
-    Abv, Celsius, CelsiusDelta, GaugeBar, Grams, Gravity, GravityDelta, Litres, ML_PER_US_FL_OZ,
-    Moment, Share, Volumes,
+    Abv, Celsius, GaugeBar, Grams, Gravity, GravityDelta, Litres, ML_PER_US_FL_OZ, Moment, Share,
+    Volumes,
 };
 use chrono::{Datelike, NaiveDate};
 
@@ -187,14 +187,6 @@ pub fn temperature(t: Celsius, units: UnitSystem) -> String {
     match units {
         UnitSystem::Us => unsigned_zero(format!("{:.0}", t.fahrenheit())) + " °F",
         UnitSystem::Metric => unsigned_zero(format!("{:.1}", t.get())) + " °C",
-    }
-}
-
-/// A difference of temperatures without sign: `4 °F`, `2.2 °C`.
-pub fn temperature_difference(t: CelsiusDelta, units: UnitSystem) -> String {
-    match units {
-        UnitSystem::Us => format!("{:.0} °F", (t.get() * 1.8).abs()),
-        UnitSystem::Metric => format!("{:.1} °C", t.get().abs()),
     }
 }
 

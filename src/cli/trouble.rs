@@ -41,11 +41,6 @@ impl Trouble {
     pub fn broken(why: impl fmt::Display) -> Self {
         Self::new(Exit::Broken, why.to_string())
     }
-
-    /// Whether the reader of the output went away, which is no one's fault.
-    pub fn is_closed_pipe(&self) -> bool {
-        self.exit == Exit::Fine
-    }
 }
 
 impl fmt::Display for Trouble {

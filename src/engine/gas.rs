@@ -12,8 +12,6 @@ use crate::domain::units::{CubicMetres, Gravity, GravityDelta, Litres, Moment, P
 pub const WORKDAY_LIMIT: PartsPerMillion = PartsPerMillion::known(5_000.0);
 /// CO2 for a short time (NIOSH short-term exposure limit, same source).
 pub const SHORT_LIMIT: PartsPerMillion = PartsPerMillion::known(30_000.0);
-/// CO2 immediately dangerous to life or health (NIOSH, from memory).
-pub const DANGER_LIMIT: PartsPerMillion = PartsPerMillion::known(40_000.0);
 /// CO2 in fresh air, about (from memory).
 pub const FRESH_AIR: PartsPerMillion = PartsPerMillion::known(420.0);
 /// Litres of a gram of CO2 at 20 °C and 101.325 kPa: 24.055 L/mol as an ideal

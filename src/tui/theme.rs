@@ -3,8 +3,7 @@
 //! A view asks for a [`Role`] and never names a colour. States are told by a
 //! word and a [`Mark`] first; colour only repeats what they say.
 
-use crate::domain::records::Stage;
-use crate::engine::{FermentState, Headline};
+use crate::engine::FermentState;
 use ratatui::style::{Color, Modifier, Style};
 
 /// How many colours the terminal can show.
@@ -446,15 +445,6 @@ impl Mark {
         Self::Here,
     ];
 
-    /// Of what the engine says.
-    pub const fn of_headline(headline: &Headline) -> Self {
-        match headline {
-            Headline::Planned => Self::Planned,
-            Headline::Clear(state) => Self::of_state(*state),
-            Headline::Doubtful(..) => Self::Doubtful,
-        }
-    }
-
     /// Of a state of a ferment: a disc that fills up on its way.
     pub const fn of_state(state: FermentState) -> Self {
         match state {
@@ -463,18 +453,6 @@ impl Mark {
             FermentState::Slowing => Self::Slowing,
             FermentState::Finished => Self::Finished,
             FermentState::Stuck => Self::Stuck,
-        }
-    }
-
-    /// Of where the maker has taken a batch; a fermenting one is the engine's to say.
-    pub const fn of_stage(stage: Stage) -> Self {
-        match stage {
-            Stage::Planned => Self::Planned,
-            Stage::Fermenting => Self::Active,
-            Stage::Resting => Self::Resting,
-            Stage::Ageing => Self::Ageing,
-            Stage::Bottled => Self::Bottled,
-            Stage::Closed => Self::Closed,
         }
     }
 

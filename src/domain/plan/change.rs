@@ -226,15 +226,6 @@ impl Plan {
         Ok(self)
     }
 
-    /// Whether it stays when another number changes.
-    pub fn is_locked(&self, quantity: Quantity) -> bool {
-        match quantity {
-            Quantity::Volume => self.locks.volume,
-            Quantity::Aim => self.locks.aim,
-            Quantity::Part(at) => self.parts.get(at).is_some_and(|p| p.locked),
-        }
-    }
-
     fn set_mass(mut self, at: usize, mass: Grams) -> Result<Self, PlanError> {
         use Follower as F;
         self.part(at)?;

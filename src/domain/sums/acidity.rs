@@ -108,9 +108,6 @@ impl Salt {
     }
 }
 
-/// Potassium in potassium bicarbonate by mass: 39.098 / 100.115.
-pub const POTASSIUM_IN_BICARBONATE: f64 = 0.3905;
-
 /// Grams of a salt that lower the acidity (as tartaric) from `now` to `aim`,
 /// by neutralisation alone. What crystallises as tartrate in the cold lowers
 /// it further, so add it in steps and measure. Most 2 g/L at once (common

@@ -4,10 +4,10 @@
 //! in; its gravity follows from extract and alcohol (Tabarie), its volume
 //! from mass and density. Two pHs cannot be mixed by any sum: measure.
 
+use super::SumError;
 use super::density::{ETHANOL_PURE_20, ETHANOL_WATER_20, SUCROSE_20, ethanol_20};
 use super::gravity::{fraction, sg};
-use super::{SumError, alcohol};
-use crate::domain::units::{Abv, Abw, Grams, GramsPerLitre, Gravity, Litres, Plato, Share};
+use crate::domain::units::{Abv, Grams, GramsPerLitre, Gravity, Litres, Plato, Share};
 
 /// A lot of liquid, held as masses.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -370,18 +370,6 @@ fn trade(lots: &[Lot], wishes: &[Wish], parts: &mut [f64], i: usize, j: usize) {
 /// Alcohol of a drink after `added` litres of water, for a quick look.
 pub fn thinned(drink: Lot, added: Litres) -> Result<Seen, SumError> {
     drink.with(Lot::water(added)).seen()
-}
-
-/// A lot whose alcohol is not measured but follows from its original gravity.
-pub fn from_gravities(
-    volume: Litres,
-    original: Gravity,
-    present: Gravity,
-) -> Result<Lot, SumError> {
-    let by_mass: Abw = alcohol::by_mass(original, present)?;
-    let density = present.get() * SUCROSE_20.water();
-    let by_volume = Abv::new(by_mass.get() * density / ETHANOL_PURE_20)?;
-    Lot::new(volume, present, by_volume, GramsPerLitre::known(0.0))
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use super::SumError;
 use super::density::SUCROSE_20;
 use super::finish::{self, Finish};
 use super::gravity::fraction;
-use super::ingredients::{Ferments, Ingredient};
+use super::ingredients::Ingredient;
 use crate::domain::units::{Abv, Grams, Gravity, Litres, MilligramsPerLitre, Plato, Share};
 
 /// Density of pulp, kg/m³, for the room it takes (like water: safe side).
@@ -427,11 +427,6 @@ pub fn original_with(
     all.add(added, amount.get());
     let gravity = super::gravity::from_plato(Plato::new(100.0 * all.strength())?)?;
     Ok((gravity, Litres::new(all.litres())?))
-}
-
-/// Whether a part behaves like malt, for words on a screen.
-pub fn is_malt(part: &Ingredient) -> bool {
-    part.ferments == Ferments::Wort
 }
 
 #[cfg(test)]

@@ -16,8 +16,6 @@ pub const N_IN_DAP: f64 = 0.2121;
 /// Most diammonium phosphate, g/L: 8 lb per 1000 US gal, 27 CFR 24.246 (from
 /// memory); EU law allows 1 g/L of ammonium salts (EC 606/2009, Annex I A).
 pub const MOST_DAP: f64 = 0.96;
-/// Most yeast hulls, g/L: 3 lb per 1000 US gal, 27 CFR 24.246 (from memory).
-pub const MOST_HULLS: f64 = 0.36;
 /// Share of the sugar gone after which no nutrient is given (common practice).
 pub const LAST_SHARE: f64 = 1.0 / 3.0;
 /// Alcohol after which nothing with ammonium is given, % vol (common practice).

@@ -112,12 +112,6 @@ pub fn by_label(label: Litres, label_water: Litres, water: Litres) -> Result<Lit
     Ok(Litres::new(label.get() * water.get() / of)?)
 }
 
-/// Least strength and contact of two sanitisers (Wisconsin Adm. Code ATCP
-/// 70.11): iodine 12.5 ppm for 60 s, chlorine 100 ppm for 120 s.
-pub const IODINE: (f64, u32) = (12.5, 60);
-/// See [`IODINE`].
-pub const CHLORINE: (f64, u32) = (100.0, 120);
-
 /// Litres of US fluid ounces, exactly.
 pub fn fluid_ounces(oz: f64) -> Result<Litres, SumError> {
     Ok(Litres::new(oz * ML_PER_US_FL_OZ / 1000.0)?)
