@@ -68,7 +68,9 @@ pub(super) fn export(sh: &mut Shell<'_>, args: &Export) -> Result<Exit, Trouble>
         What::All => {
             let (store, now) = (sh.open()?, sh.now);
             return written(sh, into, |out| {
-                store.archive(out, now).map_err(Trouble::store)
+                store
+                    .archive(out, now)
+                    .map_err(|why| Trouble::archive(&why))
             });
         }
         What::Salvage => return salvage(sh, into),
@@ -93,7 +95,8 @@ fn salvage(sh: &mut Shell<'_>, into: Option<&Path>) -> Result<Exit, Trouble> {
     let scratch = Scratch::new()?;
     let (path, now, mut lost) = (sh.paths.store.clone(), sh.now, Vec::new());
     written(sh, into, |out| {
-        lost = Store::salvage(&path, scratch.path(), out, now).map_err(Trouble::store)?;
+        lost = Store::salvage(&path, scratch.path(), out, now)
+            .map_err(|why| Trouble::archive(&why))?;
         Ok(())
     })?;
     if lost.is_empty() {

@@ -3,6 +3,8 @@
 use super::exits::Exit;
 use crate::domain::slip::SlipError;
 use crate::domain::units::OutOfRange;
+use crate::store::StoreError;
+use std::error::Error;
 use std::fmt;
 use std::io;
 
@@ -35,6 +37,19 @@ impl Trouble {
     /// The store failed.
     pub fn store(why: impl fmt::Display) -> Self {
         Self::new(Exit::Store, why.to_string())
+    }
+
+    /// What the store wrote could not be written, or not be read.
+    pub fn archive(why: &StoreError) -> Self {
+        let mut inner: Option<&(dyn Error + 'static)> = Some(why);
+        while let Some(error) = inner {
+            let io = error.downcast_ref::<io::Error>();
+            if io.is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe) {
+                return Self::new(Exit::Fine, "");
+            }
+            inner = error.source();
+        }
+        Self::store(why)
     }
 
     /// Something outside failed.

@@ -6,9 +6,18 @@ use std::process::Stdio;
 #[test]
 fn a_reader_that_goes_away_is_no_error() {
     let home = Home::with_mead(3);
-    // The figures are longer than a pipe's first block for no one.
+    for words in [
+        ["figure", "--json"],
+        ["export", "all"],
+        ["export", "salvage"],
+    ] {
+        no_error_when_nobody_reads(&home, &words);
+    }
+}
+
+fn no_error_when_nobody_reads(home: &Home, words: &[&str]) {
     let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("skep"))
-        .args(["figure", "--json"])
+        .args(words)
         .env("SKEP_STORE", home.store())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
