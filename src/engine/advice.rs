@@ -117,8 +117,12 @@ pub enum Sign {
         /// Days before the stop.
         days: f64,
     },
+    /// Not racked shortly before the stop.
+    NotRacked,
     /// Sugar went in in one lump.
     SugarInOneLump,
+    /// All-malt wort has nitrogen enough.
+    MaltFeeds,
 }
 
 /// A cause with its weight and its reasons.

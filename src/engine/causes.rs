@@ -149,13 +149,17 @@ impl<'a> Bench<'a> {
         w
     }
 
+    fn lately(&self) -> Sign {
+        Sign::TemperatureLately {
+            mean: Celsius::clamped(self.reasons.lately),
+            low: Celsius::clamped(self.reasons.low),
+        }
+    }
+
     fn cold(&self) -> Weighing {
         let mut w = Weighing::new(Cause::Cold, 0.14);
         let r = self.reasons;
-        let lately = Sign::TemperatureLately {
-            mean: Celsius::clamped(r.lately),
-            low: Celsius::clamped(r.low),
-        };
+        let lately = self.lately();
         if r.lately < r.low {
             w.pro(if r.lately < r.low - 3.0 { 12.0 } else { 4.0 }, lately);
         } else {
@@ -207,7 +211,7 @@ impl<'a> Bench<'a> {
         let wanted = wanted_nitrogen(self.t);
         if self.t.facts.style == Style::Beer {
             // Practice: all-malt wort has enough.
-            w.odds *= 0.3;
+            w.con(0.3, Sign::MaltFeeds);
         } else if times == 0 {
             w.pro(2.0, Sign::NoNutrientLogged);
         } else if given > 0.0 {
@@ -342,9 +346,11 @@ impl<'a> Bench<'a> {
                     days: racked.max(0.0),
                 },
             );
+        } else {
+            w.con(1.0, Sign::NotRacked);
         }
         if self.reasons.lately < self.reasons.low {
-            w.odds *= 2.0;
+            w.pro(2.0, self.lately());
         }
         w
     }

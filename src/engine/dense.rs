@@ -15,7 +15,7 @@ const SENSOR: (f64, f64) = (0.003, 0.0012);
 const SAME_TIME: f64 = 0.5;
 
 /// A sensor's values, drawn together by their median, put level with the
-/// hydrometer where both were read.
+/// hydrometer where both were read; between those its drift is taken for even.
 pub(crate) fn sensors(
     readings: &[Observation],
     by_hand: &[Point],
@@ -39,20 +39,44 @@ pub(crate) fn sensors(
         .collect();
     raw.sort_by(|a, b| a.days.total_cmp(&b.days));
     let mut binned = drawn_together(&raw, SENSOR_STEP);
-    let mut offsets: Vec<f64> = by_hand
+    let offsets: Vec<(f64, f64)> = by_hand
         .iter()
         .filter_map(|h| {
             let near = nearest(&binned, h.days)?;
-            ((near.days - h.days).abs() <= SAME_TIME).then_some(h.gravity - near.gravity)
+            ((near.days - h.days).abs() <= SAME_TIME).then_some((h.days, h.gravity - near.gravity))
         })
         .collect();
-    offsets.sort_by(f64::total_cmp);
-    if let Some(&offset) = offsets.get(offsets.len() / 2) {
-        for p in &mut binned {
-            p.gravity += offset;
-        }
+    let offsets = calmed(&offsets);
+    for p in &mut binned {
+        p.gravity += between(&offsets, p.days);
     }
     binned
+}
+
+/// Each offset as the median of itself and its neighbours, so that one wrong
+/// reading of the hydrometer bends nothing.
+fn calmed(offsets: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    if offsets.len() < 3 {
+        return offsets.to_vec();
+    }
+    (0..offsets.len())
+        .map(|i| {
+            let from = i.saturating_sub(1).min(offsets.len() - 3);
+            let mut near: Vec<f64> = offsets[from..from + 3].iter().map(|o| o.1).collect();
+            near.sort_by(f64::total_cmp);
+            (offsets[i].0, near[1])
+        })
+        .collect()
+}
+
+/// The offset at a time: straight lines between those known, level beyond.
+fn between(offsets: &[(f64, f64)], days: f64) -> f64 {
+    let i = offsets.partition_point(|o| o.0 <= days);
+    match (i.checked_sub(1).map(|j| offsets[j]), offsets.get(i)) {
+        (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (days - a.0) / (b.0 - a.0).max(1e-9),
+        (Some(one), None) | (None, Some(&one)) => one.1,
+        (None, None) => 0.0,
+    }
 }
 
 fn nearest(points: &[Point], days: f64) -> Option<&Point> {
@@ -115,6 +139,9 @@ const MASS_PART: f64 = 0.03;
 /// A step of gravity a day beyond which something else than gas was taken out.
 const TOO_STEEP: f64 = 0.04;
 
+/// What is not known of the fall across a sample or a change, beside a third of it.
+const SEAM: f64 = 0.001;
+
 struct Weighing {
     days: f64,
     grams: f64,
@@ -157,40 +184,70 @@ pub(crate) fn masses(
     Ok(levels(&weighings, anchor, per_gram, &breaks))
 }
 
+/// One step between two weighings.
+struct Fallen {
+    gap: f64,
+    fall: f64,
+    /// Something else than gas left or came.
+    touched: bool,
+}
+
+impl Fallen {
+    fn rate(&self) -> f64 {
+        self.fall / self.gap
+    }
+}
+
 fn levels(weighings: &[Weighing], anchor: f64, per_gram: f64, breaks: &[f64]) -> Vec<Point> {
-    let mut base = (anchor, weighings[0].grams);
-    let mut before: Option<(f64, f64)> = None;
-    let mut seams = 0.0;
-    weighings
-        .iter()
+    let steps: Vec<Fallen> = weighings
+        .windows(2)
         .map(|w| {
-            let mut gravity = base.0 - per_gram * (base.1 - w.grams);
-            if let Some((days, last)) = before {
-                let gap = (w.days - days).max(0.25);
-                let fall = last - gravity;
-                let touched = breaks.iter().any(|b| *b > days && *b <= w.days);
-                if touched || fall > TOO_STEEP * gap + 0.004 || fall < -0.003 {
-                    // A sample was taken, or the vessel was changed: go on from there.
-                    base = (last, w.grams);
-                    gravity = last;
-                    seams += 0.003;
-                }
-            }
-            before = Some((w.days, gravity));
-            let fallen = (anchor - gravity).max(0.0);
-            let sd = WEIGHING
-                .hypot(w.step * per_gram / 12f64.sqrt())
-                .hypot(MASS_PART * fallen)
-                .hypot(seams);
-            Point {
-                days: w.days,
-                gravity,
-                sd,
-                floor: 0.8 * sd,
-                index: w.index,
-            }
+            let gap = (w[1].days - w[0].days).max(0.05);
+            let fall = per_gram * (w[0].grams - w[1].grams);
+            let broken = breaks.iter().any(|b| *b > w[0].days && *b <= w[1].days);
+            let touched = broken || fall > TOO_STEEP * gap.max(0.25) + 0.004 || fall < -0.003;
+            Fallen { gap, fall, touched }
         })
-        .collect()
+        .collect();
+    let (mut gravity, mut seams) = (anchor, 0.0);
+    let mut out = Vec::with_capacity(weighings.len());
+    for (i, w) in weighings.iter().enumerate() {
+        if let Some(before) = i.checked_sub(1) {
+            let (fall, unsure) = fall_of(&steps, before);
+            gravity -= fall;
+            seams += unsure;
+        }
+        let sd = WEIGHING
+            .hypot(w.step * per_gram / 12f64.sqrt())
+            .hypot(MASS_PART * (anchor - gravity).max(0.0))
+            .hypot(seams);
+        out.push(Point {
+            days: w.days,
+            gravity,
+            sd,
+            floor: 0.8 * sd,
+            index: w.index,
+        });
+    }
+    out
+}
+
+/// Fall over a step, and how unsure it is: where a sample was taken or the vessel
+/// was changed, it is as steep as the steps beside it.
+fn fall_of(steps: &[Fallen], i: usize) -> (f64, f64) {
+    let step = &steps[i];
+    if !step.touched {
+        return (step.fall, 0.0);
+    }
+    let before = steps[..i].iter().rev().find(|s| !s.touched);
+    let after = steps[i + 1..].iter().find(|s| !s.touched);
+    let rate = match (before.map(Fallen::rate), after.map(Fallen::rate)) {
+        (Some(a), Some(b)) => 0.5 * (a + b),
+        (Some(one), None) | (None, Some(one)) => one,
+        (None, None) => 0.0,
+    };
+    let fall = rate.clamp(0.0, TOO_STEEP) * step.gap;
+    (fall, SEAM.hypot(0.3 * fall))
 }
 
 fn weighings(readings: &[Observation], pitched: Moment, now: Moment) -> Vec<Weighing> {

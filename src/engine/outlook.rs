@@ -139,6 +139,8 @@ pub(crate) fn band_high(t: &Teller<'_>) -> f64 {
     t.facts.yeast.band.map_or(24.0, |b| b.high.get())
 }
 
+/// Probability from which stuck, or not, is beyond doubt.
+const SURE: f64 = 0.95;
 /// Particles that are asked.
 const ASKED: usize = 96;
 /// Days from now at which a reading is weighed.
@@ -151,7 +153,9 @@ const ERROR: f64 = 0.0013;
 /// The reading that would tell most: the first day on which it would probably
 /// settle the doubt.
 pub(crate) fn next_reading(t: &Teller<'_>, said: &Assessment) -> Option<NextReading> {
-    if t.picture.particles.is_empty() {
+    // Surely stuck: nothing more is told by a reading until something is changed.
+    let sure = said.stuck.probability.get() >= SURE;
+    if t.picture.particles.is_empty() || sure {
         return None;
     }
     let question = question(said);
@@ -177,7 +181,7 @@ pub(crate) fn next_reading(t: &Teller<'_>, said: &Assessment) -> Option<NextRead
 fn question(said: &Assessment) -> Question {
     let p = |s: FermentState| said.states.of(s).get();
     let stuck = p(FermentState::Stuck);
-    if (0.05..0.95).contains(&stuck) {
+    if (1.0 - SURE..SURE).contains(&stuck) {
         return if p(FermentState::Finished) > p(FermentState::Slowing) + p(FermentState::Active) {
             Question::StuckOrFinished
         } else if p(FermentState::Lag) > 0.4 {

@@ -1,8 +1,8 @@
 //! Sentences for the engine's values: the one place where their words are made.
 
 use super::{
-    Action, Avoid, BottlingHold, Cause, Caveat, Change, Evidence, FermentState, Headline,
-    NextReading, Question, Sign, Style, SuspicionWhy, WhatIf,
+    Action, Avoid, BottlingHold, Cause, CauseWeight, Caveat, Change, Evidence, FermentState,
+    Headline, NextReading, Question, Sign, Style, SuspicionWhy, WhatIf,
 };
 use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment, Share};
 
@@ -172,7 +172,7 @@ impl SuspicionWhy {
             Self::Unusable => {
                 "Not a reading that a drink can give, or from before the pitch.".into()
             }
-            Self::SaysLittle => "A refractometer says little once there is alcohol.".into(),
+            Self::SaysLittle => "Says little here: a refractometer once there is alcohol, a scale without volume or a gravity to start from.".into(),
         }
     }
 }
@@ -195,6 +195,28 @@ impl Cause {
     }
 }
 
+impl CauseWeight {
+    /// The cause with its weight and what speaks for and against it.
+    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+        let phrases = |signs: &[Sign]| {
+            let all: Vec<String> = signs.iter().map(|s| s.phrase(unit)).collect();
+            all.join(", ")
+        };
+        let mut out = format!(
+            "Perhaps {} ({})",
+            self.cause.words(),
+            chance_of(self.weight)
+        );
+        if !self.speaks_for.is_empty() {
+            out = format!("{out}: {}", phrases(&self.speaks_for));
+        }
+        if !self.speaks_against.is_empty() {
+            out = format!("{out}; against it: {}", phrases(&self.speaks_against));
+        }
+        out + "."
+    }
+}
+
 impl Sign {
     /// The sign as a short phrase.
     pub fn phrase(&self, unit: TemperatureUnit) -> String {
@@ -205,7 +227,7 @@ impl Sign {
                 unit.at(low)
             ),
             Self::Chill { by } => format!("cooled by {} shortly before", unit.by(by)),
-            Self::Peak { peak } => format!("never above {}", unit.at(peak)),
+            Self::Peak { peak } => format!("never warmer than {}", unit.at(peak)),
             Self::NitrogenGiven { given, wanted } => format!(
                 "{:.0} mg/L nitrogen given, about {:.0} wanted",
                 given.get(),
@@ -233,6 +255,8 @@ impl Sign {
             Self::SulfiteLogged => "sulfite in the ledger".into(),
             Self::NoSulfiteLogged => "no sulfite in the ledger".into(),
             Self::RackedBefore { days: d } => format!("racked {} before", days(d)),
+            Self::NotRacked => "not racked before".into(),
+            Self::MaltFeeds => "malt has nitrogen enough".into(),
             Self::SugarInOneLump => "sugar went in in one lump".into(),
         }
     }

@@ -13,9 +13,9 @@ use crate::domain::slip::{Meaning, Slip};
 use crate::domain::sums::figures::{Figure, FigureSpec, System};
 use crate::domain::units::{Gravity, Moment};
 use crate::engine::Flag;
+use crate::engine::{CauseWeight, Sign, Spread, TemperatureUnit};
 use crate::engine::{Due, Warning};
 use crate::engine::{Morning, Row};
-use crate::engine::{Spread, TemperatureUnit};
 use crate::files::csv::{Decimal, Found};
 use crate::store::BackupFile;
 use crate::work::Receipt;
@@ -257,6 +257,31 @@ impl<T> From<Spread<T>> for SpreadJson<T> {
     }
 }
 
+/// A cause of trouble, with its share among those weighed.
+#[derive(Debug, Serialize)]
+struct CauseJson {
+    cause: &'static str,
+    weight: f64,
+    #[serde(rename = "for")]
+    speaks_for: Vec<String>,
+    against: Vec<String>,
+}
+
+impl CauseJson {
+    fn new(c: &CauseWeight) -> Self {
+        let phrases = |signs: &[Sign]| {
+            let phrase = |s: &Sign| s.phrase(TemperatureUnit::Celsius);
+            signs.iter().map(phrase).collect()
+        };
+        Self {
+            cause: c.cause.words(),
+            weight: round(c.weight.get(), 3),
+            speaks_for: phrases(&c.speaks_for),
+            against: phrases(&c.speaks_against),
+        }
+    }
+}
+
 #[derive(Debug, Serialize)]
 pub(crate) struct ShowJson {
     at: DateTime<FixedOffset>,
@@ -268,6 +293,9 @@ pub(crate) struct ShowJson {
     finish: Option<SpreadJson<DateTime<FixedOffset>>>,
     evidence: Vec<String>,
     advice: Vec<String>,
+    avoid: Vec<String>,
+    causes: Vec<CauseJson>,
+    next_reading: Option<String>,
     bottling_holds: Vec<String>,
     due: Vec<DueJson>,
     readings: Vec<ReadingJson>,
@@ -304,6 +332,15 @@ impl ShowJson {
                 .iter()
                 .map(|a| a.action.sentence(unit))
                 .collect(),
+            avoid: assessment
+                .advice
+                .first()
+                .into_iter()
+                .flat_map(|a| &a.avoid)
+                .map(|a| a.sentence(unit))
+                .collect(),
+            causes: assessment.causes.iter().map(CauseJson::new).collect(),
+            next_reading: assessment.next_reading.map(|n| n.sentence(morning.now)),
             bottling_holds: assessment
                 .bottling
                 .holds

@@ -212,6 +212,13 @@ pub(crate) fn show(
         .iter()
         .map(|a| a.action.sentence(unit));
     heading(out, "Advice, one thing at a time", advice)?;
+    let said = &row.assessment;
+    let avoid = said.advice.first().into_iter().flat_map(|a| &a.avoid);
+    heading(out, "Meanwhile", avoid.map(|a| a.sentence(unit)))?;
+    let causes = said.causes.iter().map(|c| c.sentence(unit));
+    heading(out, "What may be the cause", causes)?;
+    let next = said.next_reading.iter().map(|n| n.sentence(now));
+    heading(out, "What would tell most", next)?;
     heading(out, "What if", what_ifs.iter().map(|w| w.sentence(unit)))?;
     let holds = row
         .assessment

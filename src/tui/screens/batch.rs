@@ -314,7 +314,12 @@ fn says(state: &State, ink: &mut Ink) {
     };
     let mut lines = lines_about(row, &settings);
     let unit = super::shelf::unit(&settings);
-    let holds = row.assessment.bottling.holds.iter();
+    let said = &row.assessment;
+    let avoid = said.advice.first().into_iter().flat_map(|a| &a.avoid);
+    lines.extend(avoid.map(|a| (a.sentence(unit), Role::Watch)));
+    let causes = said.causes.iter();
+    lines.extend(causes.map(|c| (c.sentence(unit), Role::Muted)));
+    let holds = said.bottling.holds.iter();
     lines.extend(holds.map(|h| (format!("Hold: {}", h.sentence(unit)), Role::Muted)));
     let beside = state.healthy.get(&crate::app::state::spot(row));
     let what_ifs = beside.iter().flat_map(|b| b.what_ifs.iter());
