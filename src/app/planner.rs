@@ -24,6 +24,7 @@ use crate::domain::sums::ingredients::{self, Ingredient};
 use crate::domain::units::{Gravity, Litres};
 use crate::engine;
 use crate::engine::season::{self, latest_pitch, lay, ready, usual_days};
+use crate::engine::stories::{self, Story};
 use chrono::{Datelike, NaiveDate};
 use std::sync::Arc;
 
@@ -122,6 +123,8 @@ pub struct Leads {
     pub pitch_by: Option<NaiveDate>,
     /// What clashes with the rest of the household, as sentences.
     pub clashes: Vec<String>,
+    /// What was written of a batch like it.
+    pub last_time: Option<String>,
 }
 
 /// The planner.
@@ -155,12 +158,13 @@ impl Planner {
 }
 
 /// Goes to the planner; begins a plan where there is none.
-pub fn open(state: &mut State) {
+pub fn open(state: &mut State) -> Effects {
     if state.planner.plan.is_none() {
         begin(state);
     }
     state.go(Screen::Planner);
     refresh(state);
+    vec![Effect::ReadStories]
 }
 
 /// A fresh plan: a mead in the first free vessel.
@@ -179,10 +183,9 @@ pub fn begin(state: &mut State) {
 
 /// The chosen batch once more: a planned one is opened, an earlier one copied
 /// as it was made, with its notes.
-pub fn again(state: &mut State) {
+pub fn again(state: &mut State) -> Effects {
     let Some(dossier) = state.chosen_dossier().cloned() else {
-        open(state);
-        return;
+        return open(state);
     };
     let id = dossier.batch.id;
     let kept = state.supplies.plan(id).cloned();
@@ -215,6 +218,7 @@ pub fn again(state: &mut State) {
     }
     state.go(Screen::Planner);
     refresh(state);
+    vec![Effect::ReadStories]
 }
 
 /// The measured original gravity of a batch: its first reading of gravity.
@@ -1122,9 +1126,73 @@ fn leads(state: &State, plan: &Plan) -> Leads {
         pitch_by: plan.feast_on.and_then(|f| latest_pitch(&rules, days, f)),
         clashes: clashes_of(state, plan, &rules),
         laid: steps,
+        last_time: last_time(
+            state
+                .cellar
+                .stories
+                .as_deref()
+                .map_or(&[][..], Vec::as_slice),
+            plan,
+            state.planner.batch,
+            state.now.day(),
+        ),
         outcome,
         warnings,
     }
+}
+
+/// What was written of a batch like it, in a few sentences.
+pub fn last_time(
+    stories: &[Story],
+    plan: &Plan,
+    own: Option<BatchId>,
+    today: NaiveDate,
+) -> Option<String> {
+    let main = plan.main().and_then(|m| plan.parts.get(m));
+    let sugar = main.map(|p| p.name.as_str());
+    let earlier: Vec<Story> = stories
+        .iter()
+        .filter(|s| Some(s.batch) != own)
+        .cloned()
+        .collect();
+    let (story, like) = stories::last_time(&earlier, plan.style, &plan.yeast.key, sugar)?;
+    let same = match (like.yeast, like.sugar) {
+        (true, true) => format!("same yeast and {}", sugar.unwrap_or_default()),
+        (true, false) => "same yeast".to_owned(),
+        (false, _) => sugar.unwrap_or_default().to_owned(),
+    };
+    let mut facts = Vec::new();
+    facts.extend(story.alcohol.map(say::abv));
+    facts.extend(
+        story
+            .days_to_finish
+            .map(|d| format!("done in {}", say::count(d.round() as i64, "day", "days"))),
+    );
+    facts.extend((story.stuck == Some(true)).then(|| "stuck".to_owned()));
+    facts.extend(story.score.map(|(s, _)| format!("{s:.1} of 5")));
+    let facts = if facts.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", facts.join(", "))
+    };
+    let quoted = |what: &str, text: &str| match text {
+        "" => None,
+        text => Some(format!("{what} '{text}'")),
+    };
+    let written: Vec<String> = [
+        quoted("you wrote", &story.note),
+        quoted("it tasted", &story.tasted),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let on = say::date_of(story.pitched.day(), today);
+    let which = format!("{}, {on}, {same}{facts}", story.name);
+    Some(if written.is_empty() {
+        format!("Last time: {which}; nothing was written of it.")
+    } else {
+        format!("Last time {} ({which}).", written.join(", "))
+    })
 }
 
 /// Name and temperature of the place where the plan's vessel stands.

@@ -68,6 +68,7 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
         Msg::Stories(stories) => {
             state.cellar.stories = Some(stories);
             trend::earlier_known(state);
+            planner::refresh(state);
             Vec::new()
         }
         Msg::Library(library) => {
@@ -277,13 +278,13 @@ pub fn act(state: &mut State, action: Action, typed: Option<char>) -> Effects {
         Action::Redo => return ask(state, Effect::Redo),
         Action::Why => open_why(state),
         Action::Round => round::begin(state),
-        Action::Go(Screen::Planner) => planner::open(state),
+        Action::Go(Screen::Planner) => return planner::open(state),
         Action::Go(Screen::Checklist) => checklist::open(state, None),
         Action::Go(Screen::Bottling) => bottling::open(state),
         Action::Go(Screen::Handling) => handling::open(state),
         Action::Go(Screen::Cellar) => return cellar::open(state),
         Action::Go(screen) => state.go(screen),
-        Action::Again => planner::again(state),
+        Action::Again => return planner::again(state),
         Action::Skip => with_step(state, steps::open_skip),
         Action::Move => with_step(state, steps::open_move),
         Action::Clock => open_clock(state),

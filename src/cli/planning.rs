@@ -5,6 +5,7 @@ use super::exits::Exit;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use super::{find, routines};
+use crate::app::planner::last_time;
 use crate::app::{measure, say};
 use crate::domain::deeds::Deed;
 use crate::domain::plan::{
@@ -20,6 +21,7 @@ use crate::engine::facts;
 use crate::engine::season::{latest_pitch, lay, usual_days};
 use crate::files;
 use crate::store::Store;
+use crate::work;
 use chrono::{Datelike, NaiveDate};
 use serde::Serialize;
 
@@ -47,6 +49,9 @@ pub(super) fn plan(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
         sh.print("plan", body)?;
     } else {
         text(sh, household, &plan, &out, &warned, &days)?;
+        if let Some(last) = remembered(sh, store, household, &plan)? {
+            writeln!(sh.out, "\n{}", safe(&last))?;
+        }
     }
     if let Some(path) = &args.write {
         files::plan::save(&plan, path).map_err(Trouble::broken)?;
@@ -344,6 +349,20 @@ fn days(plan: &Plan, rules: &[StepRule], around: &Surroundings, today: NaiveDate
         steps,
         pitch_by: plan.feast_on.and_then(|f| latest_pitch(rules, ferment, f)),
     }
+}
+
+/// What was written of a batch like it.
+fn remembered(
+    sh: &Shell<'_>,
+    store: Option<&Store>,
+    household: &Household,
+    plan: &Plan,
+) -> Result<Option<String>, Trouble> {
+    let Some(store) = store else {
+        return Ok(None);
+    };
+    let stories = work::stories(store, household, sh.now)?;
+    Ok(last_time(&stories, plan, None, sh.now.day()))
 }
 
 fn text(

@@ -43,6 +43,8 @@ pub struct Story {
     pub trend: Vec<(f64, f64)>,
     /// What was to be done differently next time.
     pub note: String,
+    /// What was said of it when it was tasted last.
+    pub tasted: String,
 }
 
 /// How a batch went; none for one that was never pitched.
@@ -89,7 +91,12 @@ pub fn story(
             .iter()
             .map(|(at, g)| (at.days_since(pitched), g.get()))
             .collect(),
-        note: batch.note.clone(),
+        note: batch.note.trim().to_owned(),
+        tasted: tastings
+            .iter()
+            .filter(|t| t.batch == batch.id && !t.words.trim().is_empty())
+            .max_by_key(|t| t.at)
+            .map_or_else(String::new, |t| t.words.trim().to_owned()),
     })
 }
 
@@ -97,6 +104,40 @@ fn mean_temperature(told: &Told) -> Option<Celsius> {
     let n = told.temperatures.len();
     let sum: f64 = told.temperatures.iter().map(|t| t.celsius.get()).sum();
     (n > 0).then(|| Celsius::clamped(sum / n as f64))
+}
+
+/// What is alike between a plan and an earlier batch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Likeness {
+    /// The class of yeast.
+    pub yeast: bool,
+    /// What most of its sugar comes from.
+    pub sugar: bool,
+}
+
+/// The ended or tasted batch to remember when one of this family is planned: of the same yeast
+/// or of the same honey or sugar. One of which something was written comes
+/// before one without a word, then what is more alike, then the youngest.
+pub fn last_time<'s>(
+    stories: &'s [Story],
+    style: Style,
+    yeast: &str,
+    sugar: Option<&str>,
+) -> Option<(&'s Story, Likeness)> {
+    let alike = |s: &Story| Likeness {
+        yeast: s.yeast.as_deref() == Some(yeast),
+        sugar: sugar.is_some() && s.sugar.as_deref() == sugar,
+    };
+    stories
+        .iter()
+        .filter(|s| s.style == style)
+        .filter(|s| matches!(s.stage, Stage::Bottled | Stage::Closed) || !s.tasted.is_empty())
+        .map(|s| (s, alike(s)))
+        .filter(|(_, like)| like.yeast || like.sugar)
+        .max_by_key(|(s, like)| {
+            let written = !s.note.is_empty() || !s.tasted.is_empty();
+            (written, *like, s.pitched)
+        })
 }
 
 /// By what stories are ordered.

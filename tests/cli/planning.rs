@@ -133,3 +133,21 @@ fn the_new_reports_are_in_the_schema() {
         }
     }
 }
+
+#[test]
+fn a_plan_calls_to_mind_what_was_written_last_time() {
+    let home = Home::empty();
+    home.command()
+        .args(["demo", "--into"])
+        .arg(home.store())
+        .assert()
+        .success();
+    // Old Ladder is in bottles; its words of a tasting are in the demo's file.
+    home.skep("plan --style mead --volume 1gal --og 1.095")
+        .success()
+        .stdout(predicates::str::contains("Last time"));
+    let fresh = Home::with_jugs();
+    let out = fresh.skep("plan --style mead --volume 1gal --og 1.095");
+    let text = String::from_utf8(out.get_output().stdout.clone()).unwrap();
+    assert!(!text.contains("Last time"), "{text}");
+}

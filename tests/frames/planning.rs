@@ -2,8 +2,10 @@
 
 use crate::kit::Table;
 use skep::app::Screen;
-use skep::domain::records::{EventKind, Stage};
+use skep::domain::deeds::{Deed, NewBatch};
+use skep::domain::records::{EventKind, Fizz, Stage};
 use skep::tui::theme::Theme;
+use skep::work;
 
 const SMALL: (u16, u16) = (80, 24);
 const LARGE: (u16, u16) = (140, 42);
@@ -170,4 +172,58 @@ fn a_step_of_a_routine_moves_and_is_checked() {
         before.steps.len()
     );
     assert!(table.text().contains("hangs on it"), "{}", table.text());
+}
+
+#[test]
+fn what_was_written_last_time_stands_beside_a_plan_like_it() {
+    let mut table = Table::new();
+    table.press("p");
+    assert!(!table.text().contains("Last time"), "{}", table.text());
+    // The plan is kept, pitched a month ago and written about.
+    let plan = table.state.planner.plan.clone().unwrap();
+    let now = table.now;
+    let household = table.state.household.as_ref().unwrap();
+    let vessel = household.vessel_by_tag("F2").map(|v| v.id);
+    let start = Deed::StartBatch(Box::new(NewBatch {
+        name: "heather".into(),
+        style: plan.style,
+        variety: "traditional".into(),
+        vessel,
+        routine: None,
+        steps: Vec::new(),
+        yeast: Some(plan.yeast.key.clone()),
+        tolerance: None,
+        band: None,
+        planned_og: None,
+        expected_fg: None,
+        volume: None,
+        fizz: Fizz::Still,
+        pitched: Some(now.plus_days(-40.0)),
+        planned_day: None,
+        note: "feed it a day earlier".into(),
+    }));
+    let made = work::carry_out(&mut table.store, &start, now).unwrap();
+    let taste = Deed::Taste {
+        batch: made.batch.unwrap(),
+        lot: None,
+        at: now.plus_days(-1.0),
+        marks: [4, 4, 3, 4, 4],
+        words: "pears, a little thin".into(),
+    };
+    work::carry_out(&mut table.store, &taste, now).unwrap();
+    table.tell();
+    table.press("<Esc>p");
+    frames("planner_last_time", &table);
+    let text = table.text();
+    for said in [
+        "Last time you wrote",
+        "(heather",
+        "feed it a day earlier",
+        "a little thin",
+    ] {
+        assert!(text.replace('\n', " ").contains(said), "{said}: {text}");
+    }
+    // A family of another kind does not call it to mind.
+    table.press("<Up><Up><Up><Up><Up><Up><Home><Down><Right>");
+    assert!(!table.text().contains("Last time"), "{}", table.text());
 }

@@ -331,19 +331,29 @@ fn overlay(marked: &[&Story], ink: &mut Ink) {
     scatter(&series, &axes, ink);
 }
 
-/// What was to be done differently next time.
+/// What the table has no room for, and what was written of the chosen batch.
 fn note(told: &[Story], at: usize, ink: &mut Ink) {
-    match told.get(at).map(|s| s.note.trim()) {
-        Some(note) if !note.is_empty() => {
-            ink.paragraph(0, 0, &format!("last time: {note}"), Role::Ink);
-        }
-        _ => {
-            ink.say(
-                0,
-                0,
-                "Space lays a batch's trend over the others.",
-                Role::Muted,
-            );
-        }
+    let Some(story) = told.get(at) else {
+        return;
+    };
+    let mut words = Vec::new();
+    if ink.area.width < WIDE {
+        words.extend(story.yeast.clone());
+        words.extend(story.sugar.clone());
+    }
+    if !story.note.is_empty() {
+        words.push(format!("you wrote: {}", story.note));
+    }
+    if !story.tasted.is_empty() {
+        words.push(format!("tasted: {}", story.tasted));
+    }
+    let said = if words.is_empty() {
+        0
+    } else {
+        ink.paragraph(0, 0, &words.join("; "), Role::Ink)
+    };
+    if said < ink.area.height {
+        let hint = "Space lays a batch's trend over the others.";
+        ink.say(0, said, hint, Role::Muted);
     }
 }

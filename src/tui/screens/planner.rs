@@ -331,6 +331,8 @@ fn said(leads: &Leads) -> Vec<(Mark, Role, String)> {
         .iter()
         .map(|c| (Mark::Late, Role::Watch, c.clone()));
     all.splice(worst..worst, clashes);
+    let last = leads.last_time.iter();
+    all.extend(last.map(|l| (Mark::Later, Role::Ink, l.clone())));
     all
 }
 
