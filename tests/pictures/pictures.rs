@@ -55,6 +55,24 @@ const PICTURES: &[Picture] = &[
         keys: "jjj\n",
     },
     Picture {
+        name: "plan",
+        says: "A plan: the vessel as it fills, its numbers, and what speaks against it",
+        size: (120, 36),
+        keys: "p",
+    },
+    Picture {
+        name: "bottling",
+        says: "Bottling day of a stuck jug: a hold, why, and what lifts it",
+        size: (120, 36),
+        keys: "f",
+    },
+    Picture {
+        name: "cellar",
+        says: "The cellar: lots, what to open next, how one tasted over its age",
+        size: (120, 36),
+        keys: "vjj",
+    },
+    Picture {
         name: "bench",
         says: "The bench: priming sugar with its caution",
         size: (100, 30),
