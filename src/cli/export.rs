@@ -2,6 +2,7 @@
 
 use super::args::{Calendar, Export, Rebuild, What};
 use super::exits::Exit;
+use super::report::shown;
 use super::scratch::Scratch;
 use super::shell::Shell;
 use super::today::morning_of;
@@ -13,11 +14,11 @@ use crate::domain::units::Moment;
 use crate::engine::{Due, Morning};
 use crate::files::csv::{self, Samples, Table};
 use crate::files::ical::{self, Entry};
+use crate::files::whole::write_whole;
 use crate::store::{Store, archive_schema};
 use chrono::{NaiveTime, TimeDelta};
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs::File;
-use std::io::{BufWriter, Write};
+use std::io::Write;
 use std::path::Path;
 
 /// What was done or left out longer ago than this has left every phone, days.
@@ -25,6 +26,18 @@ const CANCELLED_FOR: i64 = 14;
 
 /// Parts of a damaged store that are told one by one.
 const LISTED: usize = 20;
+
+/// Why a file was not written.
+enum Stopped {
+    File(std::io::Error),
+    Writing(Trouble),
+}
+
+impl From<std::io::Error> for Stopped {
+    fn from(why: std::io::Error) -> Self {
+        Self::File(why)
+    }
+}
 
 /// Writes to a file that is put in place when it is whole, or to the output.
 fn written(
@@ -37,20 +50,13 @@ fn written(
         sh.out.flush()?;
         return Ok(Exit::Fine);
     };
-    let fail = |why: std::io::Error| {
-        Trouble::broken(format!("{} can't be written: {why}", path.display()))
-    };
-    let mut part = path.as_os_str().to_os_string();
-    part.push(".part");
-    let mut file = BufWriter::new(File::create(&part).map_err(fail)?);
-    let done = write(&mut file).and_then(|()| file.flush().map_err(fail));
-    drop(file);
-    if done.is_err() {
-        let _ = std::fs::remove_file(&part);
-    }
-    done?;
-    std::fs::rename(&part, path).map_err(fail)?;
-    writeln!(sh.out, "Written to {}", path.display())?;
+    write_whole(path, |out| write(out).map_err(Stopped::Writing)).map_err(|why| match why {
+        Stopped::File(why) => {
+            Trouble::broken(format!("{} can't be written: {why}", path.display()))
+        }
+        Stopped::Writing(trouble) => trouble,
+    })?;
+    writeln!(sh.out, "Written to {}", shown(path))?;
     Ok(Exit::Fine)
 }
 
@@ -174,7 +180,7 @@ fn samples(store: &Store, household: &Household, out: &mut dyn Write) -> Result<
 }
 
 pub(super) fn rebuild(sh: &mut Shell<'_>, args: &Rebuild) -> Result<Exit, Trouble> {
-    let file = File::open(&args.file)
+    let file = std::fs::File::open(&args.file)
         .map_err(|why| Trouble::broken(format!("{} can't be read: {why}", args.file.display())))?;
     Store::rebuild(&sh.paths.store, file).map_err(Trouble::store)?;
     writeln!(

@@ -3,6 +3,7 @@
 use super::args::{Backup, Restore};
 use super::exits::Exit;
 use super::report::json::{BackupJson, BackupsJson, CheckJson, RestoreJson};
+use super::report::shown;
 use super::scratch::Scratch;
 use super::shell::Shell;
 use super::trouble::Trouble;
@@ -21,7 +22,7 @@ pub(super) fn backup(sh: &mut Shell<'_>, args: &Backup) -> Result<Exit, Trouble>
         let store = sh.open()?;
         let made = store.back_up(&folder, sh.now).map_err(Trouble::store)?;
         if !sh.json {
-            writeln!(sh.out, "A verified copy lies at {}", made.display())?;
+            writeln!(sh.out, "A verified copy lies at {}", shown(&made))?;
             return Ok(Exit::Fine);
         }
     }
@@ -33,11 +34,11 @@ pub(super) fn backup(sh: &mut Shell<'_>, args: &Backup) -> Result<Exit, Trouble>
         return Ok(Exit::Fine);
     }
     if found.is_empty() {
-        writeln!(sh.out, "No backups in {} yet.", folder.display())?;
+        writeln!(sh.out, "No backups in {} yet.", shown(&folder))?;
     }
     for file in found {
         let at = file.at.format("%Y-%m-%d %H:%M:%S");
-        writeln!(sh.out, "{at}  {}", file.path.display())?;
+        writeln!(sh.out, "{at}  {}", shown(&file.path))?;
     }
     Ok(Exit::Fine)
 }
@@ -57,7 +58,7 @@ pub(super) fn restore(sh: &mut Shell<'_>, args: &Restore) -> Result<Exit, Troubl
         sh.print("restore", report)?;
         return Ok(Exit::Fine);
     }
-    writeln!(sh.out, "Backup: {}", from.display())?;
+    writeln!(sh.out, "Backup: {}", shown(&from))?;
     for line in &differs {
         writeln!(sh.out, "  {}", safe(line))?;
     }
@@ -70,7 +71,7 @@ pub(super) fn restore(sh: &mut Shell<'_>, args: &Restore) -> Result<Exit, Troubl
         Some(Some(kept)) => writeln!(
             sh.out,
             "Restored. The store that was there is kept at {}",
-            kept.display()
+            shown(&kept)
         )?,
     }
     Ok(Exit::Fine)
@@ -183,15 +184,15 @@ pub(super) fn check(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
         "skep {}, tables of version {SCHEMA}",
         env!("CARGO_PKG_VERSION")
     )?;
-    writeln!(sh.out, "store     {}", sh.paths.store.display())?;
-    writeln!(sh.out, "settings  {}", sh.paths.config.display())?;
+    writeln!(sh.out, "store     {}", shown(&sh.paths.store))?;
+    writeln!(sh.out, "settings  {}", shown(&sh.paths.config))?;
     let last = backups
         .last()
         .map_or("none yet".to_owned(), |b| b.at.to_string());
     writeln!(
         sh.out,
         "backups   {} ({}, the last {last})",
-        sh.paths.backups().display(),
+        shown(&sh.paths.backups()),
         backups.len()
     )?;
     let samples = store.sample_count().map_err(Trouble::store)?;

@@ -15,6 +15,7 @@ mod exits;
 mod export;
 mod figure;
 mod find;
+mod guard;
 mod handling;
 mod import;
 mod keep;
@@ -48,9 +49,10 @@ pub use trouble::Trouble;
 
 use args::{Line, Verb};
 use clap::Parser;
+use guard::Guard;
 use shell::Shell;
 use std::ffi::OsString;
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
 /// Runs one command line and gives the exit code. Only this reads the clock.
@@ -60,13 +62,18 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
         Err(why) => {
             // Help and version go to stdout with code 0, mistakes to stderr with 2.
             let code = why.exit_code();
-            return match why.print() {
+            return match tell(&why) {
                 Ok(()) => ExitCode::from(u8::try_from(code).unwrap_or(Exit::Usage.code())),
                 Err(_) => Exit::Broken.into(),
             };
         }
     };
-    let mut out = io::BufWriter::new(io::stdout().lock());
+    let stdout = io::stdout().lock();
+    let mut out: io::BufWriter<Box<dyn Write>> = io::BufWriter::new(if stdout.is_terminal() {
+        Box::new(Guard::new(stdout))
+    } else {
+        Box::new(stdout)
+    });
     let ended = obey(line, &mut out).and_then(|exit| {
         out.flush()?;
         Ok(exit)
@@ -80,6 +87,16 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
             }
             trouble.exit.into()
         }
+    }
+}
+
+/// Help as the library prints it; a mistake repeats what was typed.
+fn tell(why: &clap::Error) -> io::Result<()> {
+    if why.use_stderr() {
+        let said = why.render().to_string();
+        writeln!(io::stderr(), "{}", report::safe_lines(said.trim_end()))
+    } else {
+        why.print()
     }
 }
 

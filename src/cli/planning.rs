@@ -2,6 +2,7 @@
 
 use super::args::Plan as Args;
 use super::exits::Exit;
+use super::report::shown;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use super::{find, routines};
@@ -56,7 +57,7 @@ pub(super) fn plan(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     if let Some(path) = &args.write {
         files::plan::save(&plan, path).map_err(Trouble::broken)?;
         if !sh.json {
-            writeln!(sh.out, "Written to {}.", path.display())?;
+            writeln!(sh.out, "Written to {}.", shown(path))?;
         }
     }
     if args.keep {

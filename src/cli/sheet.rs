@@ -16,8 +16,8 @@ use crate::engine::{Morning, OriginalGravity};
 use crate::files::sheet::{
     Label, Line, Sheet, SheetTrend, Tick, label_text, labels_html, sheet_html,
 };
+use crate::files::whole::write_whole;
 use crate::store::Store;
-use std::fs;
 
 /// One batch with what is to be printed of it.
 struct Page<'a> {
@@ -51,7 +51,7 @@ pub(super) fn sheet(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
         sh.out.write_all(text.as_bytes())?;
         return Ok(Exit::Fine);
     };
-    fs::write(path, text)
+    write_whole(path, |out| out.write_all(text.as_bytes()))
         .map_err(|e| Trouble::broken(format!("writing {}: {e}", path.display())))?;
     sh.say(&store, &format!("written to {}", path.display()))
 }

@@ -3,6 +3,7 @@
 use super::args::{AddPlace, AddVessel, Demo, Places, PlacesVerb, Vessels, VesselsVerb};
 use super::exits::Exit;
 use super::report::json::{PlaceJson, PlacesJson, VesselJson, VesselsJson};
+use super::report::shown;
 use super::scratch::Scratch;
 use super::shell::Shell;
 use super::trouble::Trouble;
@@ -190,8 +191,8 @@ pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
         writeln!(
             sh.out,
             "An invented household lies in {}; skep --store {} opens it.",
-            file.display(),
-            file.display()
+            shown(file),
+            shown(file)
         )?;
         return Ok(Exit::Fine);
     }

@@ -1,6 +1,7 @@
 //! What every verb needs: where the store is, what time it is, where to write.
 
 use super::exits::Exit;
+use super::guard::orders;
 use super::paths::Paths;
 use super::report::json::{DeedJson, Report};
 use super::trouble::Trouble;
@@ -82,8 +83,8 @@ impl<'a> Shell<'a> {
         report: &'static str,
         body: T,
     ) -> Result<(), Trouble> {
-        serde_json::to_writer_pretty(&mut *self.out, &Report::new(report, body))?;
-        writeln!(self.out)?;
+        let text = serde_json::to_string_pretty(&Report::new(report, body))?;
+        writeln!(self.out, "{}", harmless(&text))?;
         Ok(())
     }
 
@@ -123,6 +124,21 @@ impl<'a> Shell<'a> {
         }
         Ok(Exit::Fine)
     }
+}
+
+/// JSON without any character that a terminal would obey: such ones stand within
+/// strings only, where their number means the same.
+fn harmless(json: &str) -> String {
+    use std::fmt::Write;
+    let mut out = String::with_capacity(json.len());
+    for c in json.chars() {
+        if orders(c) {
+            let _ = write!(out, "\\u{:04x}", u32::from(c));
+        } else {
+            out.push(c);
+        }
+    }
+    out
 }
 
 /// The name of a file beside.

@@ -5,6 +5,7 @@ pub mod ical;
 pub mod keymap;
 pub mod lines;
 pub mod sheet;
+pub mod whole;
 
 pub mod ingredients;
 pub mod plan;

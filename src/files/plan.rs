@@ -6,6 +6,7 @@
 //! parts decide, without the `mass_g` of the part that follows the aim it is
 //! worked out. Unknown words are refused, so that a slip of the pen is seen.
 
+use super::whole::{keep_as, write_whole};
 use crate::domain::plan::{
     Aim, Bottling, Change, Feeding, Filler, Food, FoodClass, Locks, Part, PartKind, Plan,
     PlanError, PlanVessel, wine_yeast,
@@ -18,6 +19,9 @@ use std::path::Path;
 
 /// The version written, and the newest read.
 pub const VERSION: u32 = 1;
+
+/// Characters of a line that an error shows.
+const LONGEST: usize = 160;
 
 /// Why a text is no plan. Its `Display` is the sentence for the maker.
 #[derive(Debug, thiserror::Error)]
@@ -201,7 +205,7 @@ pub fn write(plan: &Plan) -> String {
 
 /// Reads a plan from text.
 pub fn read(text: &str) -> Result<Plan, PlanFileError> {
-    let trouble = |e: toml::de::Error| PlanFileError::Text(e.to_string().trim_end().to_owned());
+    let trouble = |e: toml::de::Error| PlanFileError::Text(cut(e.to_string().trim_end()));
     let version: VersionOnly = toml::from_str(text).map_err(trouble)?;
     match version.skep_plan {
         Some(newer) if newer > VERSION => return Err(PlanFileError::Newer(newer)),
@@ -214,6 +218,18 @@ pub fn read(text: &str) -> Result<Plan, PlanFileError> {
     }
     let document: Document = toml::from_str(text).map_err(trouble)?;
     plan_of(document)
+}
+
+/// What the reader of TOML says shows the line as it is: a very long one is cut.
+fn cut(said: &str) -> String {
+    let lines: Vec<String> = said
+        .lines()
+        .map(|line| match line.char_indices().nth(LONGEST) {
+            Some((end, _)) => format!("{}…", line.get(..end).unwrap_or_default()),
+            None => line.to_owned(),
+        })
+        .collect();
+    lines.join("\n")
 }
 
 /// Reads a plan from a file.
@@ -234,9 +250,9 @@ pub fn save(plan: &Plan, path: &Path) -> Result<(), PlanFileError> {
     if path.exists() {
         let mut old = path.as_os_str().to_owned();
         old.push(".old");
-        std::fs::copy(path, old).map_err(at)?;
+        keep_as(path, Path::new(&old)).map_err(at)?;
     }
-    std::fs::write(path, write(plan)).map_err(at)
+    write_whole(path, |out| out.write_all(write(plan).as_bytes())).map_err(at)
 }
 
 fn document(plan: &Plan) -> Document {

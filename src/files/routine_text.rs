@@ -1,5 +1,6 @@
 //! A routine written as the text that [`super::routines::parse`] reads.
 
+use super::whole::{keep_as, write_whole};
 use super::{Problem, routines};
 use crate::domain::records::{Fizz, Opens, Routine, StepKind, StepRule, Style, TooLate};
 use serde::Serialize;
@@ -96,9 +97,9 @@ pub fn save(routine: &Routine, folder: &Path) -> Result<PathBuf, Problem> {
     let io = |e: std::io::Error| fault(name.clone(), format!("can't be written: {e}"));
     std::fs::create_dir_all(folder).map_err(io)?;
     if path.exists() {
-        std::fs::copy(&path, path.with_extension("toml.old")).map_err(io)?;
+        keep_as(&path, &path.with_extension("toml.old")).map_err(io)?;
     }
-    std::fs::write(&path, text).map_err(io)?;
+    write_whole(&path, |out| out.write_all(text.as_bytes())).map_err(io)?;
     Ok(path)
 }
 

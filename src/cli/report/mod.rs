@@ -23,6 +23,11 @@ pub(super) fn exit_of<'a>(
     rows.chain(due).max().unwrap_or(Exit::Fine)
 }
 
+/// The name of a file, safe to show.
+pub(super) fn shown(path: &std::path::Path) -> String {
+    crate::domain::text::safe(&path.display().to_string())
+}
+
 /// A message made safe line by line.
 pub(super) fn safe_lines(text: &str) -> String {
     let lines: Vec<String> = text.lines().map(crate::domain::text::safe).collect();

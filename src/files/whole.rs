@@ -1,0 +1,99 @@
+//! A file written whole or not at all, for its owner's eyes.
+
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, BufWriter, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+/// Writes a file: into a new one beside it first, readable by its owner only,
+/// which takes its place when it is whole. A link laid in its place, or in that
+/// of the new one, is not followed. What is no plain file, such as a pipe, is
+/// written to as it is.
+pub fn write_whole<E: From<io::Error>>(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> Result<(), E>,
+) -> Result<(), E> {
+    if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        let mut file = OpenOptions::new().write(true).open(path)?;
+        return write(&mut file);
+    }
+    let (part, file) = new_beside(path)?;
+    let mut file = BufWriter::new(file);
+    let done = write(&mut file).and_then(|()| Ok(put_in_place(file, &part, path)?));
+    if done.is_err() {
+        let _ = fs::remove_file(&part);
+    }
+    done
+}
+
+/// Keeps a file under its name with something added, in place of what was there.
+pub fn keep_as(path: &Path, old: &Path) -> io::Result<()> {
+    let text = fs::read(path)?;
+    write_whole(old, |out| out.write_all(&text))
+}
+
+fn put_in_place(file: BufWriter<File>, part: &Path, path: &Path) -> io::Result<()> {
+    let file = file.into_inner().map_err(io::IntoInnerError::into_error)?;
+    file.sync_all()?;
+    fs::rename(part, path)
+}
+
+fn new_beside(path: &Path) -> io::Result<(PathBuf, File)> {
+    for n in 0..1000 {
+        let mut name = path.as_os_str().to_os_string();
+        name.push(format!(".part-{}-{n}", std::process::id()));
+        let part = PathBuf::from(name);
+        match create_private(&part) {
+            Ok(file) => return Ok((part, file)),
+            Err(why) if why.kind() == ErrorKind::AlreadyExists => {}
+            Err(why) => return Err(why),
+        }
+    }
+    Err(io::Error::other("a thousand leftover files lie beside it"))
+}
+
+fn create_private(path: &Path) -> io::Result<File> {
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        options.mode(0o600);
+    }
+    options.open(path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[cfg(unix)]
+    #[test]
+    fn a_file_is_its_owners_and_no_link_is_followed() {
+        use std::os::unix::fs::{PermissionsExt, symlink};
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        fs::write(at("victim"), "precious").unwrap();
+        symlink(at("victim"), at("out")).unwrap();
+        let part = format!("out.part-{}-0", std::process::id());
+        symlink(at("victim"), at(&part)).unwrap();
+        write_whole(&at("out"), |out| out.write_all(b"mine")).unwrap();
+        assert_eq!(fs::read_to_string(at("victim")).unwrap(), "precious");
+        assert_eq!(fs::read_to_string(at("out")).unwrap(), "mine");
+        let mode = fs::symlink_metadata(at("out")).unwrap().permissions();
+        assert_eq!(mode.mode() & 0o777, 0o600);
+    }
+
+    #[test]
+    fn what_fails_half_way_leaves_the_old_file_and_nothing_beside() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("out");
+        fs::write(&path, "old").unwrap();
+        let failed = write_whole(&path, |out| {
+            out.write_all(b"half")?;
+            Err(io::Error::other("no more"))
+        });
+        assert_eq!(failed.unwrap_err().to_string(), "no more");
+        assert_eq!(fs::read_to_string(&path).unwrap(), "old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+}
