@@ -13,13 +13,23 @@ pub fn daily_copy(
     folder: &Path,
     now: Moment,
 ) -> Result<Option<PathBuf>, StoreError> {
-    let Some(last_change) = store.changes(1)?.first().map(|c| c.at) else {
+    let changes = store.changes(2)?;
+    let Some(last_change) = changes.first().map(|c| c.at) else {
         return Ok(None);
     };
-    let last_copy = backups(folder)?.last().map(|b| b.at);
+    // With the clock set back meanwhile, the last change bears an earlier time
+    // than the one before it.
+    let set_back = changes.get(1).is_some_and(|c| c.at > last_change);
     let local = |at: Moment| at.datetime().naive_local();
+    let today = local(now).date();
+    // A copy from the future was dated by a wrong clock: it holds up no other.
+    let last_copy = backups(folder)?
+        .iter()
+        .map(|b| b.at)
+        .filter(|at| at.date() <= today)
+        .max();
     let needed =
-        last_copy.is_none_or(|copy| copy.date() < local(now).date() && copy < local(last_change));
+        last_copy.is_none_or(|copy| copy.date() < today && (set_back || copy < local(last_change)));
     if !needed {
         return Ok(None);
     }
