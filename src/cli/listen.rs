@@ -154,6 +154,9 @@ impl Ear {
         if ahead > AHEAD {
             return Err(format!("its time lies {ahead:.0} days ahead"));
         }
+        if reported.at.utc_ms() < 0 {
+            return Err("its time is too long ago: accepted is 1970 and later".to_owned());
+        }
         let subject = self.subject(&reported.of)?;
         let source = match &reported.source {
             Some(name) if name.trim().is_empty() => {

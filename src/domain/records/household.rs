@@ -54,7 +54,12 @@ pub struct Household {
 impl Household {
     /// The vessel with that row number.
     pub fn vessel(&self, id: VesselId) -> Option<&Vessel> {
-        self.vessels.iter().find(|v| v.id == id)
+        // Numbers are given in order: most often it stands where its number says.
+        let likely = usize::try_from(id.0 - 1).ok();
+        likely
+            .and_then(|at| self.vessels.get(at))
+            .filter(|v| v.id == id)
+            .or_else(|| self.vessels.iter().find(|v| v.id == id))
     }
 
     /// The vessel with that tag, without regard to case.

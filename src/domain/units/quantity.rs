@@ -26,10 +26,16 @@ impl fmt::Display for OutOfRange {
         } else {
             format!(" {}", self.unit)
         };
+        let (what, min, max) = (self.what, self.min, self.max);
+        // 1e308 and not three hundred noughts.
+        let got = if self.got.abs() < 1e9 {
+            self.got.to_string()
+        } else {
+            format!("{:e}", self.got)
+        };
         write!(
             f,
-            "{} {}{unit} is not possible: accepted is {} to {}{unit}",
-            self.what, self.got, self.min, self.max
+            "{what} {got}{unit} is not possible: accepted is {min} to {max}{unit}"
         )
     }
 }
