@@ -12,7 +12,7 @@ use skep::domain::units::{CubicMetres, Grams, Gravity, Litres};
 use skep::store::Store;
 use skep::work;
 
-fn plan() -> Plan {
+pub(crate) fn plan() -> Plan {
     let mut plan = Plan::begin(
         Style::Mead,
         Some(PlanVessel {
@@ -29,7 +29,7 @@ fn plan() -> Plan {
     plan
 }
 
-fn keep(store: &mut Store, plan: &Plan) -> BatchId {
+pub(crate) fn keep(store: &mut Store, plan: &Plan) -> BatchId {
     let steps = vec![
         rule("pitch", StepKind::Pitch, 1),
         rule("feed", StepKind::SwirlFeed, 2),
@@ -42,7 +42,7 @@ fn keep(store: &mut Store, plan: &Plan) -> BatchId {
     good(store, &deed).made_batch().unwrap()
 }
 
-fn stock(name: &str, unit: &str, amount: f64, best: Option<&str>) -> Deed {
+pub(crate) fn stock(name: &str, unit: &str, amount: f64, best: Option<&str>) -> Deed {
     Deed::StockPantry(PantryItem {
         id: PantryId(0),
         kind: PantryKind::Other,
@@ -145,7 +145,7 @@ fn a_feast_before_the_pitching_is_refused() {
     );
 }
 
-fn tick(batch: BatchId, line: &skep::domain::checklist::Line) -> Deed {
+pub(crate) fn tick(batch: BatchId, line: &skep::domain::checklist::Line) -> Deed {
     Deed::Tick {
         batch,
         line: line.key.clone(),
