@@ -9,11 +9,20 @@
     reason = "how long a program runs is measured"
 )]
 
+mod absurd;
+mod clocks;
 mod damage;
 mod disk;
 mod hands;
 mod kill;
 mod kit;
+mod private;
+mod replay;
+mod supply;
+#[path = "../frames/kit.rs"]
+#[expect(dead_code, reason = "the frames use more of it")]
+mod table;
 #[path = "../journeys/terminal.rs"]
 #[expect(dead_code, reason = "the journeys use more of it")]
 mod terminal;
+mod text;
