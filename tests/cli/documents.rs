@@ -109,3 +109,34 @@ fn a_mistake_says_how_it_goes() {
     assert!(text(&out.stderr).contains("unrecognized subcommand 'dance'"));
     assert!(out.stdout.is_empty());
 }
+
+#[test]
+fn links_and_paths_in_the_documents_lead_somewhere() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut followed = 0;
+    for document in [
+        "README.md",
+        "DEVELOPERS.md",
+        "docs/data.md",
+        "docs/engine.md",
+        "docs/plans.md",
+        "tests/engine/STUDY.md",
+    ] {
+        let text = std::fs::read_to_string(root.join(document)).unwrap();
+        let folder = root.join(document).parent().unwrap().to_owned();
+        let links = text.split("](").skip(1).filter_map(|s| s.split(')').next());
+        let pictures = text.split("assets/").skip(1).filter_map(|s| {
+            let end = s.find(|c: char| c.is_whitespace() || "\"'`),;".contains(c))?;
+            s.get(..end)
+        });
+        let named = pictures.map(|p| root.join("assets").join(p.trim_end_matches('.')));
+        let near = links
+            .filter(|l| !l.contains("://") && !l.starts_with('#'))
+            .map(|l| folder.join(l.split('#').next().unwrap_or(l)));
+        for path in near.chain(named) {
+            assert!(path.exists(), "{document}: {}", path.display());
+            followed += 1;
+        }
+    }
+    assert!(followed > 30, "only {followed}");
+}
