@@ -222,6 +222,21 @@ pub fn mass(m: Grams, units: UnitSystem) -> String {
     }
 }
 
+/// A mass to be weighed: always grams, with ounces beside them where the maker
+/// thinks in them: `44.2 g (1.56 oz)`.
+pub fn weighed(m: Grams, units: UnitSystem) -> String {
+    let g = m.get();
+    let grams = match g {
+        g if g < 10.0 => format!("{g:.2} g"),
+        g if g < 100.0 => format!("{g:.1} g"),
+        g => format!("{g:.0} g"),
+    };
+    match units {
+        UnitSystem::Us if g >= 30.0 => format!("{grams} ({:.2} oz)", m.pounds() * 16.0),
+        _ => grams,
+    }
+}
+
 /// Alcohol by volume: `12.3 %`.
 pub fn abv(a: Abv) -> String {
     format!("{:.1} %", a.get())

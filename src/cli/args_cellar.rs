@@ -181,7 +181,7 @@ pub(crate) struct Taste {
 
 #[derive(Debug, Args)]
 pub(crate) struct Compare {
-    /// Order: youngest, best, quickest, yeast, sugar
+    /// Order: youngest, best, quickest, yeast, sugar, coolest, fed, stuck
     #[arg(long, value_name = "WORD", default_value = "youngest")]
     pub(crate) by: String,
 }

@@ -72,11 +72,7 @@ pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     )?;
     let answer = answer(sh, args, &desk)?;
     let held = !answer.day.holds.is_empty();
-    let reason = args
-        .overrule
-        .as_deref()
-        .map(str::trim)
-        .filter(|r| !r.is_empty());
+    let reason = values::reason(args.overrule.as_deref())?;
     if sh.json && (args.dry_run || held && reason.is_none()) {
         sh.print("bottling", BottlingJson::new(&desk, &answer))?;
     } else if !sh.json {
@@ -315,7 +311,7 @@ fn tell(sh: &mut Shell<'_>, desk: &Desk<'_>, answer: &Answer) -> Result<(), Trou
         writeln!(
             sh.out,
             "{} of {} for {:.1} volumes ({:.1} are in it); it makes {} more of it",
-            say::mass(priming.amount, units),
+            say::weighed(priming.amount, units),
             desk.sugar,
             day.held.get(),
             day.residual.get(),

@@ -8,7 +8,7 @@ use crate::app::cellar::{glasses_deed, glasses_of, moment_of, not_before};
 use crate::app::say;
 use crate::domain::deeds::Deed;
 use crate::domain::plan::Supplies;
-use crate::domain::records::{Cellar, CellarLot, DrawKind, Household};
+use crate::domain::records::{Cellar, CellarLot, DrawKind, Household, UnitSystem};
 use crate::domain::taking::{self, Taking};
 use crate::domain::text::safe;
 use crate::domain::units::{Abv, Celsius, Gravity};
@@ -252,9 +252,12 @@ pub(super) fn compare(sh: &mut Shell<'_>, args: &Compare) -> Result<Exit, Troubl
         "quickest" => Order::Quickest,
         "yeast" => Order::Yeast,
         "sugar" | "honey" => Order::Sugar,
+        "coolest" | "temperature" => Order::Temperature,
+        "fed" | "feeding" => Order::Fed,
+        "stuck" => Order::Stuck,
         other => {
             return Err(Trouble::usage(format!(
-                "'{other}' is no order; accepted: youngest, best, quickest, yeast, sugar"
+                "'{other}' is no order; accepted: youngest, best, quickest, yeast, sugar, coolest, fed, stuck"
             )));
         }
     };
@@ -268,31 +271,32 @@ pub(super) fn compare(sh: &mut Shell<'_>, args: &Compare) -> Result<Exit, Troubl
     }
     writeln!(
         sh.out,
-        "{:<24} {:>6} {:>6} {:>7} {:>5} {:>4} {:>6} {:>5}  yeast, sugar",
-        "batch", "from", "to", "alcohol", "days", "fed", "stuck", "score"
+        "{:<22} {:>6} {:>6} {:>7} {:>4} {:>3} {:>6} {:>5} {:>5}  yeast, sugar",
+        "batch", "from", "to", "alcohol", "days", "fed", "temp", "stuck", "score"
     )?;
     for story in &told {
-        story_line(sh, story)?;
+        story_line(sh, story, household.settings.units)?;
     }
     Ok(Exit::Fine)
 }
 
-fn story_line(sh: &mut Shell<'_>, s: &Story) -> Result<(), Trouble> {
+fn story_line(sh: &mut Shell<'_>, s: &Story, units: UnitSystem) -> Result<(), Trouble> {
     let or_empty = |t: Option<String>| t.unwrap_or_default();
-    let name: String = s.name.chars().take(24).collect();
+    let name: String = s.name.chars().take(22).collect();
     let made_of: Vec<&str> = [s.yeast.as_deref(), s.sugar.as_deref()]
         .into_iter()
         .flatten()
         .collect();
     writeln!(
         sh.out,
-        "{:<24} {:>6} {:>6} {:>7} {:>5} {:>4} {:>6} {:>5}  {}",
+        "{:<22} {:>6} {:>6} {:>7} {:>4} {:>3} {:>6} {:>5} {:>5}  {}",
         safe(&name),
         or_empty(s.og.map(|g| format!("{:.3}", g.get()))),
         or_empty(s.last.map(|g| format!("{:.3}", g.get()))),
         or_empty(s.alcohol.map(say::abv)),
         or_empty(s.days_to_finish.map(|d| format!("{d:.0}"))),
         s.fed,
+        or_empty(s.temperature.map(|t| say::temperature(t, units))),
         s.stuck
             .map_or("", |stuck| if stuck { "stuck" } else { "no" }),
         or_empty(s.score.map(|(mean, _)| format!("{mean:.1}"))),
@@ -396,6 +400,8 @@ struct StoryJson {
     score: Option<f64>,
     tastings: usize,
     note: String,
+    tasted: String,
+    trend: Vec<(f64, f64)>,
 }
 
 impl StoryJson {
@@ -417,6 +423,8 @@ impl StoryJson {
             score: s.score.map(|x| x.0),
             tastings: s.score.map_or(0, |x| x.1),
             note: s.note.clone(),
+            tasted: s.tasted.clone(),
+            trend: s.trend.clone(),
         }
     }
 }

@@ -6,6 +6,7 @@ use super::shell::Shell;
 use super::today::morning_of;
 use super::trouble::Trouble;
 use super::{find, values};
+use crate::app::handling::brimful;
 use crate::app::{cautions, say};
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Dossier, Household, Vessel};
@@ -221,16 +222,28 @@ pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Troubl
     let to = values::gravity(&args.gravity, sh.now)?;
     let (mass, mixture) = handling::sweeten(&drink, name, to).map_err(|e| no(&e))?;
     if !sh.json {
-        let mass = say::mass(mass, household.settings.units);
+        let mass = say::weighed(mass, household.settings.units);
         writeln!(sh.out, "{mass} of {name}")?;
     }
     tell_mixture(sh, &household, &mixture)?;
-    let held = !bottling::treatment(dossier, Some(vessel.id), sh.now).stabilised();
-    let reason = args
-        .overrule
-        .as_deref()
-        .map(str::trim)
-        .filter(|r| !r.is_empty());
+    let treatment = bottling::treatment(dossier, Some(vessel.id), sh.now);
+    let held = !treatment.stabilised();
+    if !sh.json {
+        let units = household.settings.units;
+        if let Some(text) = brimful(vessel, mixture.volume, units) {
+            writeln!(sh.out, "Mind: {text}")?;
+        }
+        if treatment
+            .sorbated
+            .is_some_and(|at| sh.now.days_since(at) < 1.0)
+        {
+            writeln!(
+                sh.out,
+                "Mind: stabilised less than a day ago: wait 24 to 48 hours."
+            )?;
+        }
+    }
+    let reason = values::reason(args.overrule.as_deref())?;
     if held && reason.is_none() {
         let said = "it is not stabilised: yeast would eat this sugar, and in closed bottles that is a bomb. \
                     Stabilise first (skep stabilise), or give --overrule with the reason";

@@ -48,11 +48,7 @@ pub(super) fn fill(
     let drink = bottling::drink_in(&told, assessment);
     let keg = Keg::of(into.clone(), drink, target, at, asked.volume)
         .map_err(|e| Trouble::usage(e.trim_end_matches('.').to_owned()))?;
-    let reason = args
-        .overrule
-        .as_deref()
-        .map(str::trim)
-        .filter(|r| !r.is_empty());
+    let reason = values::reason(args.overrule.as_deref())?;
     let held = !day.holds.is_empty();
     if sh.json && (args.dry_run || held && reason.is_none()) {
         sh.print(

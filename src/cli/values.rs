@@ -1,6 +1,7 @@
 //! Single quantities given as options: the words of the slip, one at a time.
 
 use super::trouble::Trouble;
+use crate::app::panel::REASON;
 use crate::domain::records::{Measure, Seen};
 use crate::domain::slip::{SlipContext, parse, parse_when};
 use crate::domain::units::{Celsius, Grams, Gravity, Litres, Moment};
@@ -62,4 +63,14 @@ pub(super) fn when(
         Some(text) => parse_when(text, now, context)?,
         None => now,
     })
+}
+
+/// Why a hold is overruled: a sentence, not a shrug.
+pub(super) fn reason(typed: Option<&str>) -> Result<Option<&str>, Trouble> {
+    match typed.map(str::trim).filter(|r| !r.is_empty()) {
+        Some(short) if short.chars().count() < REASON => Err(Trouble::usage(format!(
+            "'{short}' is too short for a reason: it stays in the ledger, so say in a sentence why"
+        ))),
+        given => Ok(given),
+    }
 }

@@ -7,7 +7,7 @@
 
 use super::records::{Bottle, BottleClass, PantryId, PantryItem, PantryKind};
 use super::sums::carbonation::Rating;
-use super::units::{GaugeBar, Litres, ML_PER_US_FL_OZ, Volumes};
+use super::units::{GaugeBar, LITRES_PER_US_GALLON, Litres, ML_PER_US_FL_OZ, Volumes};
 
 /// One pound-force a square inch, 6.894757 kPa (NIST Special Publication 811).
 const BAR_PER_PSI: f64 = 0.068_947_57;
@@ -170,6 +170,7 @@ pub fn size(name: &str) -> Option<Litres> {
             "ml" => n / 1000.0,
             "cl" => n / 100.0,
             "l" => n,
+            "gal" | "gallon" => n * LITRES_PER_US_GALLON,
             _ => continue,
         };
         if litres > 0.0 {
@@ -231,6 +232,7 @@ mod tests {
         near("12 fl oz crown-cap bottles, brown", 0.35488);
         near("swing-top 500mL", 0.5);
         near("0.75 L sparkling-wine bottles", 0.75);
+        near("1gal jug", 3.785412);
         assert_eq!(size("bottles from the attic"), None);
     }
 

@@ -154,16 +154,25 @@ pub enum Order {
     Yeast,
     /// By what its sugar came from.
     Sugar,
+    /// The coolest first.
+    Temperature,
+    /// The most often fed first.
+    Fed,
+    /// What stuck first.
+    Stuck,
 }
 
 impl Order {
     /// All of them.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 8] = [
         Self::Youngest,
         Self::Score,
         Self::Quickest,
         Self::Yeast,
         Self::Sugar,
+        Self::Temperature,
+        Self::Fed,
+        Self::Stuck,
     ];
 
     /// In words.
@@ -174,6 +183,9 @@ impl Order {
             Self::Quickest => "quickest first",
             Self::Yeast => "by yeast",
             Self::Sugar => "by honey and sugar",
+            Self::Temperature => "coolest first",
+            Self::Fed => "most fed first",
+            Self::Stuck => "stuck first",
         }
     }
 }
@@ -188,6 +200,15 @@ pub fn sort(stories: &mut [Story], order: Order) {
             Order::Quickest => known(a.days_to_finish, b.days_to_finish, false).then(young),
             Order::Yeast => words(a.yeast.as_ref(), b.yeast.as_ref()).then(young),
             Order::Sugar => words(a.sugar.as_ref(), b.sugar.as_ref()).then(young),
+            Order::Temperature => {
+                let mean = |s: &Story| s.temperature.map(Celsius::get);
+                known(mean(a), mean(b), false).then(young)
+            }
+            Order::Fed => b.fed.cmp(&a.fed).then(young),
+            Order::Stuck => {
+                let rank = |s: &Story| s.stuck.map_or(2, |stuck| u8::from(!stuck));
+                rank(a).cmp(&rank(b)).then(young)
+            }
         }
     });
 }

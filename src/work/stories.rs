@@ -1,8 +1,8 @@
 //! How the maker's batches went, side by side.
 
 use super::WorkError;
-use crate::domain::records::Household;
-use crate::domain::units::Moment;
+use crate::domain::records::{Event, EventKind, Household};
+use crate::domain::units::{Grams, Moment};
 use crate::engine::stories::{Story, story};
 use crate::store::Store;
 
@@ -23,7 +23,21 @@ pub fn stories(store: &Store, household: &Household, now: Moment) -> Result<Vec<
                 .max_by(|a, b| a.mass.get().total_cmp(&b.mass.get()))
                 .map(|p| p.name.clone())
         });
+        let sugar = sugar.or_else(|| poured_in(&dossier.events));
         all.extend(story(household, &dossier, &tastings, sugar, now));
     }
     Ok(all)
+}
+
+/// The sugar or fruit of which most went in, where no plan tells.
+fn poured_in(events: &[Event]) -> Option<String> {
+    events
+        .iter()
+        .filter(|e| matches!(e.kind, EventKind::Sugar | EventKind::Fruit))
+        .filter(|e| !e.substance.trim().is_empty())
+        .max_by(|a, b| {
+            let grams = |e: &Event| e.mass.map_or(0.0, Grams::get);
+            grams(a).total_cmp(&grams(b))
+        })
+        .map(|e| e.substance.trim().to_owned())
 }

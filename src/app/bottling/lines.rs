@@ -109,7 +109,11 @@ fn gas_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
     if let Some(priming) = day.priming {
         lines.push(line(
             LineTone::Title,
-            format!("{} of {}", say::mass(priming.amount, units), outcome.primer),
+            format!(
+                "{} of {}",
+                say::weighed(priming.amount, units),
+                outcome.primer
+            ),
         ));
         lines.push(line(
             LineTone::Plain,

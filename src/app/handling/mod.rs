@@ -4,7 +4,7 @@
 mod form;
 mod outcome;
 
-pub use outcome::{Outcome, outcome};
+pub use outcome::{Outcome, brimful, outcome};
 
 use super::form::Form;
 use super::keys::Action;

@@ -421,6 +421,18 @@ fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
     lines
 }
 
+/// A sentence where a vessel holds less than there will be.
+pub fn brimful(vessel: &Vessel, volume: Litres, units: UnitSystem) -> Option<String> {
+    let over = volume.get() - vessel.capacity.get();
+    (over > 0.005).then(|| {
+        format!(
+            "{} holds {} less: draw so much off first.",
+            vessel.tag,
+            say::volume(Litres::clamped(over), units)
+        )
+    })
+}
+
 fn sweeten(
     state: &State,
     form: &Form,
@@ -440,7 +452,7 @@ fn sweeten(
     let mut lines = vec![
         line(
             LineTone::Title,
-            format!("{} of {name}", say::mass(mass, settings.units)),
+            format!("{} of {name}", say::weighed(mass, settings.units)),
         ),
         seen(state, &mixture),
         line(
@@ -492,6 +504,7 @@ fn sweeten(
             ),
         );
     }
+    lines.extend(brimful(vessel, mixture.volume, settings.units).map(|t| line(LineTone::Watch, t)));
     lines.push(line(LineTone::Watch, cautions::HONEY));
     let deed = handling::sweeten_deed(
         dossier,

@@ -3,6 +3,9 @@ use crate::domain::records::BottleClass;
 use crate::domain::units::{GaugeBar, Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
 use chrono::NaiveDate;
 
+/// 1 / 0.06894757 (NIST Special Publication 811).
+const PSI_PER_BAR: f64 = 14.503774;
+
 /// A gate that stays shut, with its reason. The sentence is made where it is shown.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Hold {
@@ -123,11 +126,16 @@ impl Hold {
                 class,
                 held,
                 pressure,
-            } => format!(
-                "{:.1} volumes ({:.1} bar when warm) is more than a {class} is rated for.",
-                held.get(),
-                pressure.get()
-            ),
+            } => {
+                let warm = match unit {
+                    TemperatureUnit::Fahrenheit => format!("{:.0} psi", pressure.get() * PSI_PER_BAR),
+                    TemperatureUnit::Celsius => format!("{:.1} bar", pressure.get()),
+                };
+                format!(
+                    "{:.1} volumes ({warm} when warm) is more than a {class} is rated for.",
+                    held.get()
+                )
+            }
             Self::WorstCaseOverRating { class, worst } => format!(
                 "If the sugar that is left ferments too, it makes {:.1} volumes: more than a {class} is rated for.",
                 worst.get()

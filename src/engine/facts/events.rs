@@ -34,6 +34,8 @@ impl Before<'_> {
                     .is_none_or(|v| belongs_to(self.dossier, v, e.at, self.vessel))
         };
         for event in self.dossier.events.iter().filter(here) {
+            let at = event.at;
+            out.extend(self.thinned(event).map(|kind| EngineEvent { at, kind }));
             if let Some(kind) = self.happened(event) {
                 out.push(EngineEvent { at: event.at, kind });
             }
@@ -57,7 +59,7 @@ impl Before<'_> {
                     .zip(self.dossier.batch.volume)
                     .and_then(|(m, v)| nitrogen(&event.substance, m, v)),
             },
-            EventKind::Sugar | EventKind::Sweeten | EventKind::Prime => Happened::SugarAdded {
+            kind if sweetens(kind) => Happened::SugarAdded {
                 rise: event.mass.and_then(|m| self.rise(event, m)),
             },
             EventKind::Fruit => Happened::FruitAdded { rise: None },
@@ -92,7 +94,23 @@ impl Before<'_> {
             .or(self.og)
     }
 
-    /// Rise of gravity by dissolved sugar, by mass: the drink grows by it too.
+    /// Dissolved sugar takes its room: first the drink is thinned by it.
+    fn thinned(&self, event: &Event) -> Option<Happened> {
+        if !sweetens(event.kind) {
+            return None;
+        }
+        let factor = self.swelling(event, event.mass?)?;
+        Some(Happened::Diluted { factor })
+    }
+
+    /// Volume after over volume before some sugar was dissolved.
+    fn swelling(&self, event: &Event, mass: Grams) -> Option<f64> {
+        let before = volume_before(self.dossier, event).filter(|v| v.get() > 0.0)?;
+        let more = blend::swelling(before, mass, blend::solids(&event.substance));
+        (more.get() > 0.0).then(|| 1.0 + more.get() / before.get())
+    }
+
+    /// Rise of gravity by dissolved sugar, by mass, beyond the thinning.
     fn rise(&self, event: &Event, mass: Grams) -> Option<GravityDelta> {
         let volume = volume_before(self.dossier, event).filter(|v| v.get() > 0.0)?;
         let gravity = self.gravity(event.at).unwrap_or(Gravity::known(1.0));
@@ -104,7 +122,9 @@ impl Before<'_> {
         let drink = Lot::new(volume, gravity, alcohol, GramsPerLitre::known(0.0)).ok()?;
         let sweet = Lot::sweetener(mass, blend::solids(&event.substance));
         let after = drink.with(sweet).seen().ok()?;
-        Some(GravityDelta::clamped(after.gravity.get() - gravity.get()))
+        let factor = self.swelling(event, mass).unwrap_or(1.0);
+        let thinned = 1.0 + (gravity.get() - 1.0) / factor;
+        Some(GravityDelta::clamped(after.gravity.get() - thinned))
     }
 
     fn diluted(&self, event: &Event) -> Option<Happened> {
@@ -202,6 +222,13 @@ fn volume_before(dossier: &Dossier, event: &Event) -> Option<Litres> {
     } else {
         volume
     })
+}
+
+fn sweetens(kind: EventKind) -> bool {
+    matches!(
+        kind,
+        EventKind::Sugar | EventKind::Sweeten | EventKind::Prime
+    )
 }
 
 /// What makes a stay's volume grow.

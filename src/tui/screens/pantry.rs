@@ -120,7 +120,8 @@ fn one(state: &State, item: &PantryItem, here: bool, columns: &Columns, y: u16, 
             wear if wear.is_empty() => bears,
             wear => format!("{bears}, {wear}"),
         };
-        ink.column(46, y, ink.area.width.saturating_sub(46), &text, Role::Muted);
+        let room = ink.area.width.saturating_sub(columns.best);
+        ink.column(columns.best, y, room, &text, Role::Muted);
         return;
     }
     if let Some(day) = item.best_before {
