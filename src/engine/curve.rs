@@ -29,6 +29,8 @@ pub(crate) struct Curve {
     start: f64,
 }
 
+/// Part of the width of the rise within which the peak is found.
+const NEAR_PEAK: f64 = 1e-3;
 /// Distance from order 1 within which the exponential form is used.
 const NEAR_ONE: f64 = 0.02;
 
@@ -40,7 +42,7 @@ fn inverse_softplus(v: f64) -> f64 {
     if v > 30.0 {
         v
     } else {
-        v.exp_m1().max(1e-300).ln()
+        quick::ln(v.exp_m1().max(1e-300))
     }
 }
 
@@ -126,7 +128,12 @@ impl Curve {
         for _ in 0..4 {
             let ln_left = quick::ln(self.left(at).max(1e-300));
             let q = pull * quick::exp((self.order - 1.0) * ln_left);
-            at = self.middle - self.width * quick::ln(q.clamp(1e-12, 1e12));
+            let next = self.middle - self.width * quick::ln(q.clamp(1e-12, 1e12));
+            let moved = (next - at).abs();
+            at = next;
+            if moved < NEAR_PEAK * self.width {
+                break;
+            }
         }
         let at = at.max(0.0);
         (self.left_and_rate(at).1, at)
@@ -156,7 +163,7 @@ impl Curve {
 
 /// `x` at which the share `left` is left, the inverse of [`left_after`].
 fn work_until(left: f64, order: f64) -> f64 {
-    let ln_left = left.clamp(1e-9, 1.0).ln();
+    let ln_left = quick::ln(left.clamp(1e-9, 1.0));
     let e = 1.0 - order;
     if e.abs() < 1e-9 {
         -ln_left

@@ -84,6 +84,8 @@ pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<
         hazard,
         stops: &stops,
         nodes: Vec::new(),
+        densities: Vec::new(),
+        reckoned: 0,
         particles: Vec::new(),
         proposals: Vec::new(),
         best: f64::NEG_INFINITY,
@@ -109,6 +111,9 @@ struct Cloud<'a> {
     stops: &'a [Stop],
     /// Coordinates, and where the node's particles begin.
     nodes: Vec<(Coordinates, usize)>,
+    /// Density of the first so many proposals at each node.
+    densities: Vec<f64>,
+    reckoned: usize,
     particles: Vec<Particle>,
     proposals: Vec<Proposal>,
     /// The highest log likelihood so far.
@@ -148,19 +153,27 @@ impl Cloud<'_> {
         self.proposals.extend(proposals);
     }
 
-    /// Log of the density with which all proposals put nodes at `z`: each node
-    /// stands for the inverse of it (the balance heuristic).
-    fn density(&self, z: &Coordinates) -> f64 {
-        let sum: f64 = self.proposals.iter().map(|p| p.density(z)).sum();
-        sum.max(1e-300).ln()
+    /// Brings the density with which all proposals put nodes at each up to date:
+    /// each node stands for the inverse of it (the balance heuristic).
+    fn reckon(&mut self) {
+        let known = self.densities.len();
+        self.densities.resize(self.nodes.len(), 0.0);
+        for (i, (z, _)) in self.nodes.iter().enumerate() {
+            let from = if i < known { self.reckoned } else { 0 };
+            for proposal in &self.proposals[from..] {
+                self.densities[i] += proposal.density(z);
+            }
+        }
+        self.reckoned = self.proposals.len();
     }
 
     /// Log weights of the particles.
-    fn weighed(&self) -> Vec<f64> {
+    fn weighed(&mut self) -> Vec<f64> {
+        self.reckon();
         let mut out: Vec<f64> = self.particles.iter().map(|p| p.weight).collect();
-        for (i, (z, from)) in self.nodes.iter().enumerate() {
+        for (i, (_, from)) in self.nodes.iter().enumerate() {
             let to = self.nodes.get(i + 1).map_or(out.len(), |n| n.1);
-            let density = self.density(z);
+            let density = self.densities[i].max(1e-300).ln();
             for w in &mut out[*from..to] {
                 *w -= density;
             }
@@ -170,7 +183,7 @@ impl Cloud<'_> {
 
     /// Proposals about where the first nodes found weight, one for each group
     /// of hypotheses.
-    fn second(&self) -> Vec<Proposal> {
+    fn second(&mut self) -> Vec<Proposal> {
         let weighed = self.weighed();
         let top = weighed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         if !top.is_finite() {

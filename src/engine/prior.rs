@@ -3,6 +3,7 @@
 use super::curve::{Coordinates, Curve};
 use super::linear::Normal;
 use super::proposal::prior_mean;
+use super::quick;
 use super::{Facts, OriginalGravity, Style};
 
 /// Prior knowledge in the engine's working scale.
@@ -227,13 +228,13 @@ impl Prior {
         let u = |i: usize| (z[i] - self.mean[i]) / self.sd[i];
         let q = u(0) * u(0);
         let (share, wide) = (ODD_PACE.0, ODD_PACE.1);
-        let near = (1.0 - share) * (-0.5 * q).exp();
-        let far = share / wide * (-0.5 * q / (wide * wide)).exp();
+        let near = (1.0 - share) * quick::exp(-0.5 * q);
+        let far = share / wide * quick::exp(-0.5 * q / (wide * wide));
         let q: f64 = (1..4).map(|i| u(i) * u(i)).sum();
         let (share, wide) = (ODD_SHAPE.0, ODD_SHAPE.1);
-        let usual = (1.0 - share) * (-0.5 * q).exp();
-        let odd = share / wide.powi(3) * (-0.5 * q / (wide * wide)).exp();
-        (near + far).ln() + (usual + odd).ln() + self.length_factor(curve) - self.per_volume
+        let usual = (1.0 - share) * quick::exp(-0.5 * q);
+        let odd = share / wide.powi(3) * quick::exp(-0.5 * q / (wide * wide));
+        quick::ln(near + far) + quick::ln(usual + odd) + self.length_factor(curve) - self.per_volume
     }
 
     /// Log of how much likelier the shape is for one that runs down.
@@ -257,8 +258,8 @@ impl Prior {
     /// Log of how usual the curve's lag and its whole length are, beside what
     /// the coordinates say.
     fn length_factor(&self, curve: &Curve) -> f64 {
-        let lag = curve.when_left(1.0 - LAG_OVER).max(1e-3).ln() - self.lag;
-        let whole = curve.when_left(self.left_at_finish).max(1e-3).ln() - self.whole;
+        let lag = quick::ln(curve.when_left(1.0 - LAG_OVER).max(1e-3)) - self.lag;
+        let whole = quick::ln(curve.when_left(self.left_at_finish).max(1e-3)) - self.whole;
         let spread = if lag < 0.0 {
             LAG_SPREAD.0
         } else {
@@ -266,6 +267,6 @@ impl Prior {
         };
         let (a, b) = (lag / spread, whole / WHOLE_SPREAD);
         // Heavy tails: what is far from the usual is only so much less likely.
-        -2.5 * ((0.25 * a * a).ln_1p() + (0.25 * b * b).ln_1p())
+        -2.5 * quick::ln((1.0 + 0.25 * a * a) * (1.0 + 0.25 * b * b))
     }
 }
