@@ -95,11 +95,17 @@ impl Terminal {
     /// Waits for the first screen. Gives milliseconds from the start until the
     /// screen first stood as it then stayed.
     pub(crate) fn first_frame(&mut self) -> anyhow::Result<f64> {
-        let pieces = self.collect(Duration::from_millis(600), Duration::from_secs(30));
-        let mut shown = Vec::new();
-        for (at, bytes) in pieces {
-            self.parser.process(&bytes);
-            shown.push((at, body(self.parser.screen())));
+        let mut shown: Vec<(Instant, String)> = Vec::new();
+        // The first start after a change may learn from thousands of batches.
+        while self.began.elapsed() < Duration::from_secs(30) {
+            let pieces = self.collect(Duration::from_millis(600), Duration::from_secs(1));
+            for (at, bytes) in pieces {
+                self.parser.process(&bytes);
+                shown.push((at, body(self.parser.screen())));
+            }
+            if shown.last().is_some_and(|(_, last)| last.contains("J1")) {
+                break;
+            }
         }
         let last = shown.last().context("no frame came")?.1.clone();
         anyhow::ensure!(last.contains("J1"), "no vessel is shown:\n{last}");

@@ -139,7 +139,8 @@ impl SucroseAt {
         self.water + w * (a + w * (b + w * (c + w * (d + w * (e + w * f)))))
     }
 
-    const fn slope(&self, w: f64) -> f64 {
+    /// What the density gains for mass fraction, kg/m³ from none to all.
+    pub(crate) const fn slope(&self, w: f64) -> f64 {
         let [a, b, c, d, e, f] = self.terms;
         a + w * (2.0 * b + w * (3.0 * c + w * (4.0 * d + w * (5.0 * e + w * 6.0 * f))))
     }
@@ -160,15 +161,67 @@ impl SucroseAt {
     }
 }
 
+/// Powers of p in the ethanol formula beside the first.
+const POWERS: usize = ETHANOL_A.len() - 1;
+
+/// The mixed terms as a table with all powers of p in every row.
+const ETHANOL_MIXED: [[f64; POWERS]; ETHANOL_C.len()] = {
+    let mut full = [[0.0; POWERS]; ETHANOL_C.len()];
+    let mut i = 0;
+    while i < ETHANOL_C.len() {
+        let mut k = 0;
+        while k < ETHANOL_C[i].len() {
+            full[i][k] = ETHANOL_C[i][k];
+            k += 1;
+        }
+        i += 1;
+    }
+    full
+};
+
+/// What alcohol does to the density of water, with the temperature already put
+/// in: the terms of the ethanol formula that hold p, as a polynomial in p.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct AlcoholAt {
+    /// Of p, p², ... at this temperature less the same at 20 °C.
+    away: [f64; POWERS],
+}
+
+impl AlcoholAt {
+    pub(crate) fn new(t: f64) -> Self {
+        let d = t - 20.0;
+        let mut away = [0.0; POWERS];
+        for row in ETHANOL_MIXED.iter().rev() {
+            for (sum, term) in away.iter_mut().zip(row) {
+                *sum = *sum * d + term;
+            }
+        }
+        Self {
+            away: away.map(|sum| sum * d),
+        }
+    }
+
+    /// By how much alcohol of mass fraction `p` changes the density, kg/m³
+    /// (negative), and what that gains for p.
+    pub(crate) fn lowers(&self, p: f64) -> (f64, f64) {
+        let (mut sum, mut slope) = (0.0, 0.0);
+        for (at_20, away) in ETHANOL_A[1..].iter().zip(&self.away).rev() {
+            slope = slope * p + sum;
+            sum = sum * p + (at_20 + away);
+        }
+        (sum * p, slope * p + sum)
+    }
+
+    /// The same at 20 °C less that at this temperature.
+    pub(crate) fn nearer_20(&self, p: f64) -> f64 {
+        -horner(&self.away, p) * p
+    }
+}
+
 /// Density of ethanol-water, kg/m³, at mass fraction `p` and t °C.
 pub(crate) fn ethanol_raw(p: f64, t: f64) -> f64 {
     let d = t - 20.0;
-    let pure = horner(&ETHANOL_B, d) * d;
-    let mut mixed = 0.0;
-    for row in ETHANOL_C.iter().rev() {
-        mixed = mixed * d + horner(row, p) * p;
-    }
-    horner(&ETHANOL_A, p) + pure + mixed * d
+    ETHANOL_A[0] + horner(&ETHANOL_B, d) * d + AlcoholAt::new(t).lowers(p).0
 }
 
 /// The same at 20 °C, where only the first row counts.
@@ -275,5 +328,5 @@ pub(crate) fn alcohol_lowers(p: f64, t: f64) -> f64 {
     if p <= 0.0 {
         return 0.0;
     }
-    ethanol_raw(p, t) - ethanol_raw(0.0, t)
+    AlcoholAt::new(t).lowers(p).0
 }
