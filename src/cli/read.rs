@@ -41,7 +41,7 @@ fn target<'h>(household: &'h Household, tag: &str) -> Result<Target<'h>, Trouble
 }
 
 pub(super) fn read(sh: &mut Shell<'_>, args: &Read) -> Result<Exit, Trouble> {
-    let (mut store, household) = sh.load()?;
+    let (mut store, household) = sh.load_about(&args.tag)?;
     let target = target(&household, &args.tag)?;
     let settings = &household.settings;
     let slip = slip(sh, args, &target, settings)?;
@@ -150,7 +150,7 @@ fn report(
 }
 
 pub(super) fn note(sh: &mut Shell<'_>, args: &Note) -> Result<Exit, Trouble> {
-    let (mut store, household) = sh.load()?;
+    let (mut store, household) = sh.load_about(&args.tag)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
     let at = values::when(args.at.at.as_deref(), sh.now, &sh.context())?;
     let deed = Deed::AddEvent(NewEvent {

@@ -77,6 +77,15 @@ impl<'a> Shell<'a> {
         Ok((store, household))
     }
 
+    /// Store and what a reading or a note of that vessel asks for.
+    pub(super) fn load_about(&self, tag: &str) -> Result<(Store, Household), Trouble> {
+        let store = self.open()?;
+        let household = store
+            .household_about(tag, self.now)
+            .map_err(Trouble::store)?;
+        Ok((store, household))
+    }
+
     /// Prints a report for programs.
     pub(super) fn print<T: Serialize>(
         &mut self,

@@ -12,6 +12,7 @@ mod assessment;
 pub mod bottling;
 mod causes;
 pub mod cellar;
+mod cores;
 mod curve;
 mod dense;
 mod evidence;

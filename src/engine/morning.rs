@@ -1,5 +1,6 @@
 //! The main job: what needs the maker today, in which vessel, and what is going wrong.
 
+use super::cores;
 use super::facts::{self, Told};
 use super::flags::{Flag, Look};
 use super::schedule::{Due, Plan, Timing, dues, plan};
@@ -135,13 +136,15 @@ pub struct Morning {
 pub fn morning(household: &Household, history: &History, now: Moment) -> Morning {
     let mut rows = Vec::new();
     let mut due = Vec::new();
-    for dossier in &household.dossiers {
-        if dossier.batch.stage == Stage::Closed {
-            continue;
-        }
-        let view = View::of(household, dossier, history, now);
+    let current: Vec<&Dossier> = household
+        .dossiers
+        .iter()
+        .filter(|d| d.batch.stage != Stage::Closed)
+        .collect();
+    let views = cores::each(&current, |d| View::of(household, d, history, now));
+    for view in views {
         // Bottles ask for nothing unless something is due or wrong.
-        let silent = dossier.batch.stage == Stage::Bottled
+        let silent = view.dossier.batch.stage == Stage::Bottled
             && !view.flagged()
             && !view.dues.iter().any(|d| d.timing != Timing::Later);
         if silent {

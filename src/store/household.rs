@@ -41,22 +41,48 @@ impl Store {
             .doing("reading a batch")
     }
 
+    /// The same, but of all batches only the one that lies in the vessel with
+    /// that tag: for a reading, which asks nothing of the others.
+    pub fn household_about(&self, tag: &str, now: Moment) -> Result<Household> {
+        self.load_about(tag, now).doing("reading the household")
+    }
+
     fn load(&self, now: Moment) -> Result<Household> {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
-        let mut dossiers = Vec::new();
+        let mut household = around(reader)?;
         for batch in current(reader, now)? {
-            dossiers.push(dossier(reader, batch, now)?);
+            household.dossiers.push(dossier(reader, batch, now)?);
         }
-        Ok(Household {
-            settings: reader.settings()?.unwrap_or_default(),
-            places: reader.all()?,
-            vessels: reader.all()?,
-            instruments: reader.all()?,
-            dossiers,
-            revision: reader.revision()?,
-        })
+        Ok(household)
     }
+
+    fn load_about(&self, tag: &str, now: Moment) -> Result<Household> {
+        let tx = self.conn.unchecked_transaction()?;
+        let reader = Reader::new(&tx);
+        let mut household = around(reader)?;
+        let Some(vessel) = household.vessel_by_tag(tag).map(|v| v.id) else {
+            return Ok(household);
+        };
+        if let Some(stay) = reader.open_stay_in(vessel)?
+            && let Some(batch) = reader.get(stay.batch.0)?
+        {
+            household.dossiers.push(dossier(reader, batch, now)?);
+        }
+        Ok(household)
+    }
+}
+
+/// A household without its batches.
+fn around(reader: Reader<'_>) -> Result<Household> {
+    Ok(Household {
+        settings: reader.settings()?.unwrap_or_default(),
+        places: reader.all()?,
+        vessels: reader.all()?,
+        instruments: reader.all()?,
+        dossiers: Vec::new(),
+        revision: reader.revision()?,
+    })
 }
 
 fn current(reader: Reader<'_>, now: Moment) -> Result<Vec<Batch>> {

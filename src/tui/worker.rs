@@ -286,3 +286,36 @@ fn demo(now: Moment) -> Result<Store, WorkError> {
     work::demo::build(&mut store, now)?;
     Ok(store)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The revision of the next morning.
+    fn morning(incoming: &Receiver<Incoming>) -> i64 {
+        loop {
+            let next = incoming.recv_timeout(Duration::from_secs(60)).unwrap();
+            if let Incoming::Msg(Msg::Morning(revision, _)) = next {
+                return revision;
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_is_worked_out_again_until_something_changes() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store");
+        let mut store = Store::open(&path, clock::now()).unwrap();
+        work::demo::build(&mut store, clock::now()).unwrap();
+        let (out, incoming) = channel();
+        let errands = start(store, &out);
+        let first = morning(&incoming);
+        // It looks several times meanwhile.
+        assert!(incoming.recv_timeout(4 * LOOK).is_err());
+        let mut other = Store::open(&path, clock::now()).unwrap();
+        work::undo(&mut other, clock::now()).unwrap();
+        assert_eq!(morning(&incoming), first + 1);
+        assert!(incoming.recv_timeout(4 * LOOK).is_err());
+        drop(errands);
+    }
+}

@@ -1,6 +1,7 @@
 //! The store and what a maker does with it, seen from outside.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on shall stop")]
 
+mod about;
 mod deeds;
 mod kept;
 mod kill;
