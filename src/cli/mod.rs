@@ -4,6 +4,7 @@
 //! Lives here: arguments, one file a verb, reports as text and JSON, exit
 //! codes. Must not live here: SQL, sums, judgement of a ferment.
 
+mod again;
 mod args;
 mod args_cellar;
 mod bottle;

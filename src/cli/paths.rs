@@ -13,6 +13,8 @@ pub struct Paths {
     pub config: PathBuf,
     /// Logs and what may be lost.
     pub state: PathBuf,
+    /// What can be worked out again.
+    pub cache: PathBuf,
 }
 
 impl Paths {
@@ -30,6 +32,7 @@ impl Paths {
                 .state_dir()
                 .unwrap_or_else(|| dirs.data_local_dir())
                 .to_path_buf(),
+            cache: dirs.cache_dir().to_path_buf(),
         })
     }
 

@@ -92,9 +92,15 @@ impl<'a> Shell<'a> {
         report: &'static str,
         body: T,
     ) -> Result<(), Trouble> {
-        let text = serde_json::to_string_pretty(&Report::new(report, body))?;
-        writeln!(self.out, "{}", harmless(&text))?;
+        let text = Self::report(report, body)?;
+        self.out.write_all(text.as_bytes())?;
         Ok(())
+    }
+
+    /// A report for programs as text.
+    pub(super) fn report<T: Serialize>(report: &'static str, body: T) -> Result<String, Trouble> {
+        let text = serde_json::to_string_pretty(&Report::new(report, body))?;
+        Ok(format!("{}\n", harmless(&text)))
     }
 
     /// Carries out a deed and says what it did.

@@ -1,5 +1,6 @@
 //! `skep today` and `skep show`.
 
+use super::again::Again;
 use super::args::{Show, Today};
 use super::exits::Exit;
 use super::find;
@@ -28,6 +29,13 @@ pub(super) fn morning_of(
 }
 
 pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
+    let again = (sh.json && args.on.is_none())
+        .then(|| Again::of(sh, args.all))
+        .flatten();
+    if let Some((exit, text)) = again.as_ref().and_then(Again::answer) {
+        sh.out.write_all(text.as_bytes())?;
+        return Ok(exit);
+    }
     let (store, household) = sh.load()?;
     let now = match &args.on {
         Some(text) => ahead(sh, text)?,
@@ -41,7 +49,11 @@ pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
         .filter(|d| args.all || d.wants_hands() || is_coming(d))
         .collect();
     if sh.json {
-        sh.print("today", TodayJson::new(&household, &morning, &due, exit))?;
+        let text = Shell::report("today", TodayJson::new(&household, &morning, &due, exit))?;
+        sh.out.write_all(text.as_bytes())?;
+        if let Some(again) = again {
+            again.keep(exit, &text);
+        }
     } else {
         text::today(sh.out, &household, &morning, &due)?;
     }

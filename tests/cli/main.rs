@@ -6,6 +6,7 @@
     reason = "a helper of the tests fails by panicking"
 )]
 
+mod again;
 mod broken;
 mod cellar;
 mod documents;

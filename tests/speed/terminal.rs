@@ -103,12 +103,12 @@ impl Terminal {
                 self.parser.process(&bytes);
                 shown.push((at, body(self.parser.screen())));
             }
-            if shown.last().is_some_and(|(_, last)| last.contains("J1")) {
+            if shown.last().is_some_and(|(_, last)| complete(last)) {
                 break;
             }
         }
         let last = shown.last().context("no frame came")?.1.clone();
-        anyhow::ensure!(last.contains("J1"), "no vessel is shown:\n{last}");
+        anyhow::ensure!(complete(&last), "no vessel is shown:\n{last}");
         let first = shown.iter().find(|(_, body)| *body == last);
         let (at, _) = first.context("no frame")?;
         Ok(ms(at.duration_since(self.began)))
@@ -161,6 +161,11 @@ fn say(to: &Mutex<Box<dyn Write + Send>>, bytes: &[u8]) -> anyhow::Result<()> {
     let mut writer = to.lock().ok().context("a thread has failed")?;
     writer.write_all(bytes)?;
     Ok(writer.flush()?)
+}
+
+/// The engine has had its say.
+fn complete(body: &str) -> bool {
+    body.contains("J1") && !body.contains("Working the morning out")
 }
 
 /// The screen's words without the line that shows the time of day.
