@@ -180,8 +180,12 @@ fn best(modes: &[Mode; 2]) -> Mode {
     }
 }
 
-/// How many points are kept.
-const POINTS: usize = 1024;
+/// How many points are kept: as many as the largest use takes. Each costs four
+/// quantiles at the first assessment of a run.
+const POINTS: usize = MEAN;
+/// Points over which a mean over the prior is taken.
+const MEAN: usize = 64;
+const _: () = assert!(SECOND <= POINTS && PER_MODE <= POINTS && FROM_PRIOR <= POINTS);
 
 /// Points spread evenly over the four-dimensional normal distribution: the
 /// additive recurrence of M. Roberts, "The unreasonable effectiveness of
@@ -204,11 +208,9 @@ fn standard_points() -> &'static [[f64; 4]; POINTS] {
 
 /// Mean of a function of the coordinates over the prior's normal part.
 pub(crate) fn prior_mean(prior: &Prior, f: impl Fn(&Coordinates) -> f64) -> f64 {
-    const COUNT: usize = 64;
     let sum: f64 = standard_points()
         .iter()
-        .take(COUNT)
         .map(|u| f(&std::array::from_fn(|i| prior.mean[i] + prior.sd[i] * u[i])))
         .sum();
-    sum / COUNT as f64
+    sum / MEAN as f64
 }
