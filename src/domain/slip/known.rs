@@ -34,14 +34,17 @@ impl<'a> Known<'a> {
 
     /// Original gravity, where alcohol must be allowed for at that time.
     fn fermenting_from(&self, at: Moment) -> Option<Gravity> {
-        let pitched = self.dossier?.batch.pitched?;
-        self.original().filter(|_| at > pitched).map(|(g, _)| g)
+        self.fermenting_at(at).then(|| self.original())?.map(first)
+    }
+
+    fn fermenting_at(&self, at: Moment) -> bool {
+        let pitched = self.dossier.and_then(|d| d.batch.pitched);
+        pitched.is_some_and(|pitched| at > pitched)
     }
 
     /// Corrected gravity of a reading of this batch.
-    pub fn gravity_of(&self, reading: &Reading) -> Option<Gravity> {
+    fn gravity_by(&self, reading: &Reading, original: Option<Gravity>) -> Option<Gravity> {
         let instrument = instrument_for(reading.seen, reading.instrument, self.instruments);
-        let original = self.fermenting_from(reading.at);
         corrected(reading.seen, reading.sample_temp, instrument, original)
     }
 
@@ -53,8 +56,12 @@ impl<'a> Known<'a> {
 
     /// Hydrometer readings of the batch with their corrected gravity, oldest first.
     pub fn gravities(&self) -> impl Iterator<Item = (&'a Reading, Gravity)> + '_ {
-        self.readings(MeasureKind::Hydrometer)
-            .filter_map(|r| self.gravity_of(r).map(|g| (r, g)))
+        // Found once: to find it, all readings are looked through.
+        let original = self.original().map(first);
+        self.readings(MeasureKind::Hydrometer).filter_map(move |r| {
+            let original = original.filter(|_| self.fermenting_at(r.at));
+            self.gravity_by(r, original).map(|g| (r, g))
+        })
     }
 
     /// Readings of one kind, oldest first.
@@ -105,6 +112,10 @@ impl<'a> Known<'a> {
             })
         })
     }
+}
+
+fn first<A, B>((a, _): (A, B)) -> A {
+    a
 }
 
 /// The instrument named, or the preferred one for what was seen.
