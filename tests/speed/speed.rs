@@ -96,6 +96,7 @@ fn measure(folder: &Path, skep: &Path, parts: &[&str]) -> anyhow::Result<Table> 
         }
     }
     if wanted("commands") {
+        whole::start(&place, &mut table)?;
         for size in &sizes {
             whole::today(&place, *size, &mut table)?;
             whole::keep(&place, *size, &mut table)?;

@@ -39,7 +39,7 @@ impl Terminal {
         let pair = native_pty_system().openpty(size)?;
         let mut command = CommandBuilder::new(skep);
         command.env("SKEP_STORE", store);
-        for name in ["HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"] {
+        for name in crate::whole::HOMES {
             command.env(name, home);
         }
         command.env("TERM", "xterm-256color");
