@@ -117,6 +117,11 @@ mod tests {
             let all = store.thinned(Subject::Vessel(vessel), from, now(), 200);
             assert!(!all.unwrap().is_empty());
         }
+        let tag = household.vessel(vessel).unwrap().tag.clone();
+        assert_eq!(
+            store.household_about(&tag, now()).unwrap().dossiers.len(),
+            1
+        );
         work::carry_out(store, &reading(vessel), now()).unwrap();
         work::undo_name(store).unwrap();
         work::undo(store, now()).unwrap();
