@@ -31,7 +31,7 @@ fn shared<T: Sync, R: Send>(items: &[T], hands: usize, answer: impl Fn(&T) -> R 
     let mut done = thread::scope(|scope| {
         // Where no thread can be had, this one does it alone.
         let others: Vec<_> = (1..hands)
-            .filter_map(|_| thread::Builder::new().spawn_scoped(scope, &work).ok())
+            .filter_map(|_| thread::Builder::new().spawn_scoped(scope, work).ok())
             .collect();
         let mut done = work();
         for other in others {

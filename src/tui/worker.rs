@@ -294,7 +294,7 @@ mod tests {
     /// The revision of the next morning.
     fn morning(incoming: &Receiver<Incoming>) -> i64 {
         loop {
-            let next = incoming.recv_timeout(Duration::from_secs(60)).unwrap();
+            let next = incoming.recv_timeout(Duration::from_mins(1)).unwrap();
             if let Incoming::Msg(Msg::Morning(revision, _)) = next {
                 return revision;
             }
