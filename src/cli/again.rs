@@ -36,7 +36,7 @@ impl Again {
         let mut key = format!(
             "{} {:?} {all} {} {} {:?}",
             env!("CARGO_PKG_VERSION"),
-            path,
+            path.to_string_lossy(),
             sh.now.day(),
             sh.now.offset_minutes(),
             std::env::var_os("TZ"),
