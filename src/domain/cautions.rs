@@ -3,7 +3,7 @@
 //! (common practice); no dose or limit stands here.
 
 /// Burst bottles.
-pub const BOTTLES: &str = "A bottle that is still fermenting can explode without warning. Do not bottle until gravity is steady. Wear eye protection and gloves, point bottles away from faces, keep them boxed and cool.";
+pub const BOTTLES: &str = "A bottle that is still fermenting can explode without warning. Do not bottle until gravity is steady. Wear eye protection and gloves, point bottles away from faces, keep them boxed and cool, never drop, heat or shake.";
 /// Heavy glass.
 pub const GLASS: &str = "A full 5-gallon glass carboy weighs over 50 lb and shatters into blades. Two hands, dry, crate or harness, never by the neck; no hot liquid.";
 /// Gas in a closet.
