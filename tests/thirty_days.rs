@@ -151,6 +151,7 @@ impl Home {
             vessel: None,
             batch: self.batch,
             at: now,
+            fizz: None,
             fills: vec![Fill {
                 class: BottleClass::Crown,
                 size: Litres::known(0.355),

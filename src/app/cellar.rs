@@ -15,9 +15,10 @@ use crate::domain::records::{
 };
 use crate::domain::taking::{self, Taking};
 use crate::domain::units::{Litres, Moment};
+use crate::engine::bottling::KEG_DAYS;
 use crate::engine::cellar::{self, OpenWhy, Readiness, Tapped};
 use crate::engine::stories::{self, Order, Story};
-use chrono::{Datelike, NaiveDate};
+use chrono::{Datelike, Days, NaiveDate};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -467,20 +468,35 @@ pub fn place_name(state: &State, lot: &CellarLot) -> String {
 pub fn about(state: &State) -> Vec<Line> {
     match current(state) {
         Some(Held::Lot(lot)) => about_lot(state, lot),
-        Some(Held::Keg(keg)) => vec![
-            line(LineTone::Title, keg.name.clone()),
-            line(
-                LineTone::Plain,
-                format!(
-                    "{} of 12 fl oz left in {}, tapped {} ago",
-                    say::count(keg.glasses().into(), "glass", "glasses"),
-                    keg.tag,
-                    say::age(keg.since, state.now)
-                ),
-            ),
-        ],
+        Some(Held::Keg(keg)) => about_keg(state, &keg),
         None => Vec::new(),
     }
+}
+
+fn about_keg(state: &State, keg: &Tapped) -> Vec<Line> {
+    let today = state.now.day();
+    let mut lines = vec![
+        line(LineTone::Title, keg.name.clone()),
+        line(
+            LineTone::Plain,
+            format!(
+                "{} of 12 fl oz left in {}, filled {}",
+                say::count(keg.glasses().into(), "glass", "glasses"),
+                keg.tag,
+                say::date_of(keg.since.day(), today)
+            ),
+        ),
+    ];
+    if let Some(setting) = &keg.setting {
+        let holds = keg.since.day() + Days::new(KEG_DAYS.unsigned_abs());
+        let when = if holds > today {
+            format!("; holds its gas from about {}", say::date_of(holds, today))
+        } else {
+            String::new()
+        };
+        lines.push(line(LineTone::Plain, format!("{setting}{when}")));
+    }
+    lines
 }
 
 fn about_lot(state: &State, lot: &CellarLot) -> Vec<Line> {

@@ -286,6 +286,8 @@ pub enum Deed {
         vessel: Option<VesselId>,
         /// When.
         at: Moment,
+        /// Still or with gas; as the batch was meant where none is said.
+        fizz: Option<Fizz>,
         /// What was filled.
         fills: Vec<Fill>,
         /// Where they lie.

@@ -153,7 +153,12 @@ pub struct Tapped {
     pub left: Litres,
     /// Nothing of the batch lies in another vessel.
     pub alone: bool,
+    /// How its regulator was set, as the ledger says.
+    pub setting: Option<String>,
 }
+
+/// How a note of the regulator's setting begins.
+pub const REGULATOR: &str = "regulator at ";
 
 impl Tapped {
     /// Whole glasses left.
@@ -193,6 +198,13 @@ pub fn kegs(household: &Household) -> Vec<Tapped> {
                 since: stay.from,
                 left: Litres::clamped(stay.volume.map_or(0.0, Litres::get) - drawn),
                 alone: dossier.vessels().count() == 1,
+                setting: dossier
+                    .events
+                    .iter()
+                    .filter(|e| e.at >= stay.from && e.kind == EventKind::Note)
+                    .filter(|e| e.note.starts_with(REGULATOR))
+                    .map(|e| e.note.clone())
+                    .next_back(),
             });
         }
     }

@@ -180,6 +180,7 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         batch,
         vessel,
         at,
+        fizz,
         fills,
         place,
         ready_from,
@@ -191,7 +192,7 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         unreachable!("routed by the deed")
     };
     check::past(*at, now, "a bottling")?;
-    let batch = check::batch(w.read(), *batch)?;
+    let mut batch = check::batch(w.read(), *batch)?;
     let (stays, rest) = bottling_allowed(w, &batch, *vessel, *overruled, note)?;
     check::place(w.read(), *place)?;
     for (day, what) in [
@@ -236,6 +237,7 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     if rest {
         settle_part(w, &batch, &stays, *at, filled, &note, *overruled)?;
     } else {
+        batch.fizz = fizz.unwrap_or(batch.fizz);
         settle(w, &batch, *at, filled, &note, *overruled)?;
     }
     let cautions = pantry::draw_bottles(w, fills, batch.id, *at)?;

@@ -95,7 +95,9 @@ fn a_jug_is_bottled_drunk_and_tasted() {
     home.skep("compare").success().stdout(contains("heather"));
     skep(&home, &["sheet", "heather", "--text"])
         .success()
-        .stdout(contains("contains honey"));
+        .stdout(contains("contains honey"))
+        // Meant to be still, bottled with gas: the label says what it is.
+        .stdout(contains("sparkling traditional mead"));
 }
 
 #[test]

@@ -133,3 +133,51 @@ fn from_finished_to_the_last_bottle_drunk() {
     let grams = primed.unwrap().mass.unwrap().get();
     assert!((24.0..27.0).contains(&grams), "{grams}");
 }
+
+#[test]
+fn from_finished_to_the_last_glass_of_a_keg() {
+    let home = tempfile::tempdir().unwrap();
+    let path = household(home.path());
+    let now = skep::clock::now();
+    let mut store = Store::open(&path, now).unwrap();
+    let place = store.household(now).unwrap().places[0].id;
+    let keg = Deed::AddVessel {
+        tag: "K1".into(),
+        kind: VesselKind::Keg,
+        capacity: Litres::from_us_gallons(5.0).unwrap(),
+        place,
+        tare: None,
+    };
+    work::carry_out(&mut store, &keg, now).unwrap();
+    drop(store);
+    let mut t = Terminal::start(&path, home.path(), &[]);
+    t.see("Clover").see("finished");
+    t.send("f").see("The gate is open").send(RIGHT).see("a keg");
+    // A keg is drunk from cold, whatever the closet has.
+    t.see("39f").see("psi at the regulator");
+    t.see("10 glasses");
+    t.send(NOW).see("keg K1").see("holds its gas from about");
+    t.send("4")
+        .see("6 left then")
+        .send("\r")
+        .see("6 glasses of 12 fl oz left");
+    t.send("6").see("the keg is empty then").send("\r");
+    t.see("Nothing is in bottles yet").send("q");
+    assert!(t.ended());
+    let store = Store::open(&path, skep::clock::now()).unwrap();
+    let batches = store.all_batches().unwrap();
+    assert_eq!(batches[0].stage, Stage::Closed);
+    let dossier = store
+        .dossier(batches[0].id, skep::clock::now())
+        .unwrap()
+        .unwrap();
+    let drawn: f64 = dossier
+        .events
+        .iter()
+        .filter(|e| e.kind == EventKind::Loss && e.note.contains("glass"))
+        .filter_map(|e| e.volume)
+        .map(|v| v.get() * 1000.0)
+        .sum();
+    // Ten glasses of 12 US fluid ounces of 29.5735 mL (NIST Handbook 44).
+    assert!((drawn - 3548.8).abs() < 0.1, "{drawn}");
+}

@@ -436,6 +436,7 @@ fn bottle(
         vessel: None,
         batch: batch.context("a batch")?,
         at,
+        fizz: None,
         fills: vec![Fill {
             class: BottleClass::Crown,
             size: Litres::new(0.355)?,

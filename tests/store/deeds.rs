@@ -134,6 +134,7 @@ fn bottle(home: &Home, batch: BatchId, count: u32) -> Deed {
         vessel: None,
         batch,
         at: now(),
+        fizz: None,
         fills: vec![Fill {
             class: BottleClass::Crown,
             size: Litres::known(0.355),

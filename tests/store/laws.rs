@@ -247,6 +247,7 @@ fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
             vessel: None,
             batch: pick(&c.batches, a)?,
             at,
+            fizz: None,
             fills: vec![Fill {
                 class: BottleClass::Crown,
                 size: Litres::known(0.355),

@@ -12,6 +12,7 @@ fn bottle(batch: skep::domain::records::BatchId, home: &Home, count: u32, when: 
         batch,
         vessel: Some(home.j2),
         at: at(when),
+        fizz: None,
         fills: vec![Fill {
             class: BottleClass::Crown,
             size: Litres::known(0.355),

@@ -303,6 +303,7 @@ fn bottling_uses_bottles_of_that_size_and_their_caps() {
         vessel: None,
         batch: id,
         at: now(),
+        fizz: None,
         fills: vec![skep::domain::deeds::Fill {
             class: skep::domain::records::BottleClass::Crown,
             size: Litres::known(0.355),

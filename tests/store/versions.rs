@@ -222,6 +222,7 @@ fn rest(home: &mut Home, id: BatchId) {
             vessel: None,
             batch: id,
             at,
+            fizz: None,
             fills: vec![Fill {
                 class: BottleClass::Crown,
                 size: Litres::known(0.355),

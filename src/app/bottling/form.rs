@@ -155,7 +155,7 @@ fn temperature_fields(state: &State, told: &Told, package: usize) -> Vec<FormFie
     let typed = |t: Option<Celsius>| t.map_or_else(String::new, |t| typed_temperature(t, units));
     if package != 0 {
         return vec![FormField::text(
-            "cellar",
+            "keg-at",
             "keg stands at",
             "Temperature at which it will stand.",
             &typed(Some(Celsius::known(4.0))),

@@ -121,7 +121,8 @@ pub fn deed(
     ));
     if let Some(p) = keg.pressure {
         let setting = format!(
-            "regulator at {} for {:.1} volumes at {}",
+            "{}{} for {:.1} volumes at {}",
+            cellar::REGULATOR,
             say::pressure(p, units),
             keg.target.get(),
             say::temperature(keg.at, units)

@@ -73,7 +73,7 @@ fn typed(form: &Form, units: UnitSystem) -> Result<Typed, Wrong> {
             _ => Err("No bottle bears more than 6 volumes.".into()),
         })
         .map_err(|e| wrong("target", e))?;
-    let cellar = temperature("cellar")?;
+    let cellar = temperature(if bottles { "cellar" } else { "keg-at" })?;
     let (warmest, summer) = if bottles {
         (temperature("warmest")?, temperature("summer")?)
     } else {

@@ -247,6 +247,7 @@ pub fn deed(dossier: &Dossier, pantry: &[PantryItem], order: &Order) -> Deed {
         batch: order.batch,
         vessel: Some(order.vessel),
         at: order.at,
+        fizz: Some(order.fizz),
         fills: order.fills.clone(),
         place: order.place,
         ready_from: Some(order.ready_from),

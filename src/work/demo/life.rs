@@ -428,6 +428,7 @@ fn bottle(
         vessel: None,
         batch: id(life)?,
         at,
+        fizz: None,
         fills,
         place: ids.place(&line.place)?,
         ready_from: Some(in_days(at, line.ready_in)),
