@@ -127,8 +127,8 @@ pub fn width(text: &str) -> usize {
     text.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
 
-/// As much of the text as fits, its end replaced by `…` where it does not.
-/// For words only: a number is never cut.
+/// As much of the text as fits, its end replaced by `…` where it does not. A
+/// number is never cut: it is left out whole, so that no part of it is read.
 pub fn cut(text: &str, columns: usize) -> String {
     if width(text) <= columns {
         return text.to_owned();
@@ -137,8 +137,22 @@ pub fn cut(text: &str, columns: usize) -> String {
         return String::new();
     }
     let mut out = take(text, columns - 1);
+    let whole = out.trim_end_matches(of_a_number).len();
+    // A digit within a word, as in a tag, is no number of its own.
+    let alone = !out
+        .get(..whole)
+        .is_some_and(|head| head.ends_with(char::is_alphanumeric));
+    if alone && out.ends_with(of_a_number) {
+        out.truncate(whole);
+        out.truncate(out.trim_end().len());
+    }
     out.push('…');
     out
+}
+
+/// Digits, and what stands between them.
+fn of_a_number(c: char) -> bool {
+    c.is_ascii_digit() || matches!(c, '.' | ',' | ':' | '/' | '-' | '+' | '<' | '>')
 }
 
 /// The longest beginning that is not wider than that.
@@ -204,6 +218,16 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn a_number_is_left_out_whole_rather_than_cut() {
+        assert_eq!(cut("gravity 1.055 SG", 12), "gravity…");
+        assert_eq!(cut("gravity 1.055 SG", 15), "gravity 1.055 …");
+        assert_eq!(cut("16 of 24", 3), "…");
+        // A tag with a digit is a word.
+        assert_eq!(cut("J12 Clover", 4), "J12…");
+        assert_eq!(cut("Clover and thyme", 9), "Clover a…");
+    }
 
     #[test]
     fn escapes_do_not_reach_the_terminal() {

@@ -167,6 +167,17 @@ impl Maker {
 
 /// A store with five batches in six vessels.
 pub(crate) fn store() -> Store {
+    store_of(&[
+        "Clover",
+        "Heather",
+        "Linden",
+        "Windfall",
+        "Brown ale for the winter solstice",
+    ])
+}
+
+/// The same with other names of the batches.
+pub(crate) fn store_of(names: &[&str; 5]) -> Store {
     let mut maker = Maker::new();
     let j: Vec<VesselId> = (1..=4)
         .map(|n| maker.vessel(&format!("J{n}"), VesselKind::Jug, 1.05))
@@ -174,35 +185,35 @@ pub(crate) fn store() -> Store {
     let f1 = maker.vessel("F1", VesselKind::Carboy, 5.2);
     maker.vessel("F2", VesselKind::Bucket, 6.5);
     maker.batch(
-        "Clover",
+        names[0],
         Style::Mead,
         j[0],
         4.1,
         &[(4.1, 1.102), (2.0, 1.083)],
     );
     maker.batch(
-        "Heather",
+        names[1],
         Style::Mead,
         j[1],
         17.0,
         &[(17.0, 1.108), (10.0, 1.056), (6.0, 1.055), (1.0, 1.055)],
     );
     maker.batch(
-        "Linden",
+        names[2],
         Style::Mead,
         j[2],
         22.0,
         &[(22.0, 1.098), (8.0, 1.010), (2.0, 0.999)],
     );
     maker.batch(
-        "Windfall",
+        names[3],
         Style::Cider,
         j[3],
         26.0,
         &[(26.0, 1.05), (9.0, 1.004), (1.0, 1.001)],
     );
     maker.batch(
-        "Brown ale for the winter solstice",
+        names[4],
         Style::Beer,
         f1,
         6.0,

@@ -218,14 +218,21 @@ fn ledger_line(state: &State, line: &LedgerLine, y: u16, ink: &mut Ink) {
     } else {
         Role::Ink
     };
-    ink.column(2, y, 18, &say::when(line.at, state.now), Role::Muted);
+    // A narrow screen has no room for the hour.
+    let roomy = ink.area.width >= 56;
+    let (when, kinds, texts) = if roomy {
+        (say::when(line.at, state.now), 21, 34)
+    } else {
+        (say::day_short(line.at.day(), state.now.day()), 13, 23)
+    };
+    ink.column(2, y, kinds - 3, &when, Role::Muted);
     let (kind, text) = words(state, &line.entry);
-    ink.column(21, y, 12, &kind, role);
+    ink.column(kinds, y, texts - kinds - 1, &kind, role);
     let text = match gone {
         Some(gone) => format!("{text}  ({gone})"),
         None => text,
     };
-    ink.say(34, y, &text, role);
+    ink.say(texts, y, &text, role);
 }
 
 /// An entry as a kind and the rest.

@@ -66,9 +66,15 @@ fn listed(state: &State, all: &[Held<'_>], ink: &mut Ink) {
     let columns = Columns::of(ink.area.width);
     ink.say(2, 0, "what", Role::Muted);
     ink.number(columns.left, 0, 8, "left", Role::Muted);
-    ink.say(columns.size, 0, "each", Role::Muted);
-    ink.say(columns.place, 0, "where", Role::Muted);
-    ink.number(columns.age, 0, 5, "age", Role::Muted);
+    if let Some(x) = columns.size {
+        ink.say(x, 0, "each", Role::Muted);
+    }
+    if let Some((x, _)) = columns.place {
+        ink.say(x, 0, "where", Role::Muted);
+    }
+    if let Some(x) = columns.age {
+        ink.number(x, 0, 5, "age", Role::Muted);
+    }
     ink.say(columns.stands, 0, "stands", Role::Muted);
     for (y, (i, held)) in (1u16..).zip(all.iter().enumerate().skip(first).take(room)) {
         let here = i == state.cellar.at;
@@ -82,25 +88,45 @@ fn listed(state: &State, all: &[Held<'_>], ink: &mut Ink) {
     }
 }
 
-/// Where the columns of the list begin.
+/// Where the columns of the list begin; those there is no room for are left out.
 struct Columns {
     left: u16,
-    size: u16,
-    place: u16,
-    age: u16,
+    size: Option<u16>,
+    place: Option<(u16, u16)>,
+    age: Option<u16>,
     stands: u16,
 }
 
 impl Columns {
     fn of(width: u16) -> Self {
-        let name = if width >= WIDE { 32 } else { 22 };
-        let place = if width >= WIDE { 22 } else { 12 };
+        const STANDS: u16 = 14;
+        let wide = width >= WIDE;
+        let (aged, sized, placed) = (width >= 48, width >= 58, width >= 68);
+        let others = 10 + 7 * u16::from(aged) + 11 * u16::from(sized) + STANDS;
+        let spare = width.saturating_sub(others);
+        let place = match (placed, wide) {
+            (false, _) => 0,
+            (true, false) => spare.saturating_sub(22).clamp(9, 12),
+            (true, true) => 22,
+        };
+        let most = if wide { 32 } else { 22 };
+        let name = spare.saturating_sub(place).clamp(10, most);
+        let mut x = name;
+        let mut next = |w: u16| {
+            let here = x;
+            x += w;
+            here
+        };
+        let left = next(10);
+        let size = sized.then(|| next(11));
+        let place = placed.then(|| (next(place), place - 1));
+        let age = aged.then(|| next(7));
         Self {
-            left: name,
-            size: name + 10,
-            place: name + 21,
-            age: name + 21 + place,
-            stands: name + 21 + place + 7,
+            left,
+            size,
+            place,
+            age,
+            stands: next(0),
         }
     }
 }
@@ -115,22 +141,17 @@ fn lot_row(state: &State, lot: &CellarLot, here: bool, at: &Columns, y: u16, ink
     ink.column(2, y, at.left - 2, &lot.batch.name, role);
     let left = format!("{}/{}", lot.left(), lot.lot.count);
     ink.number(at.left, y, 8, &left, role);
-    ink.column(
-        at.size,
-        y,
-        10,
-        &say::volume(lot.lot.size, units),
-        Role::Muted,
-    );
-    let place = cellar::place_name(state, lot);
-    ink.column(at.place, y, at.age - at.place - 1, &place, Role::Muted);
-    ink.number(
-        at.age,
-        y,
-        5,
-        &say::age(lot.lot.bottled, state.now),
-        Role::Muted,
-    );
+    if let Some(x) = at.size {
+        ink.column(x, y, 10, &say::volume(lot.lot.size, units), Role::Muted);
+    }
+    if let Some((x, room)) = at.place {
+        let place = cellar::place_name(state, lot);
+        ink.column(x, y, room, &place, Role::Muted);
+    }
+    if let Some(x) = at.age {
+        let age = say::age(lot.lot.bottled, state.now);
+        ink.number(x, y, 5, &age, Role::Muted);
+    }
     let (text, tone) = cellar::stands(state, lot);
     let role = match tone {
         LineTone::Good => Role::Good,
@@ -144,9 +165,16 @@ fn keg_row(state: &State, keg: &Tapped, here: bool, at: &Columns, y: u16, ink: &
     let role = if here { Role::Title } else { Role::Ink };
     ink.column(2, y, at.left - 2, &keg.name, role);
     ink.number(at.left, y, 8, &keg.glasses().to_string(), role);
-    ink.say(at.size, y, "glasses", Role::Muted);
-    ink.say(at.place, y, &format!("keg {}", keg.tag), Role::Muted);
-    ink.number(at.age, y, 5, &say::age(keg.since, state.now), Role::Muted);
+    if let Some(x) = at.size {
+        ink.say(x, y, "glasses", Role::Muted);
+    }
+    if let Some((x, room)) = at.place {
+        ink.column(x, y, room, &format!("keg {}", keg.tag), Role::Muted);
+    }
+    if let Some(x) = at.age {
+        let age = say::age(keg.since, state.now);
+        ink.number(x, y, 5, &age, Role::Muted);
+    }
 }
 
 fn detail(state: &State, area: Rect, ink: &mut Ink) {

@@ -4,6 +4,7 @@ use crate::app::{State, editor, say};
 use crate::domain::records::{Opens, Routine, StepKind, StepRule};
 use crate::tui::areas::first_shown;
 use crate::tui::ink::Ink;
+use crate::tui::text;
 use crate::tui::theme::Role;
 use ratatui::layout::Rect;
 
@@ -16,36 +17,38 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
 }
 
 fn list(state: &State, ink: &mut Ink) {
-    ink.paragraph(
+    let rows = ink.paragraph(
         0,
         0,
         "Enter opens a routine. Change it and save it: under its own key it takes the place of the built-in one, under a new key it is a new one.",
         Role::Muted,
     );
     let all = &state.library.routines;
-    let room = usize::from(ink.area.height.saturating_sub(3));
+    let top = rows + 1;
+    let room = usize::from(ink.area.height.saturating_sub(top));
     let first = first_shown(state.editor.at, all.len(), room);
-    for (y, (i, r)) in (3u16..).zip(all.iter().enumerate().skip(first).take(room)) {
+    let titles = (ink.area.width / 2).clamp(24, 34);
+    for (y, (i, r)) in (top..).zip(all.iter().enumerate().skip(first).take(room)) {
         let here = i == state.editor.at;
         if here {
             ink.here(y);
         }
         let role = if here { Role::Title } else { Role::Ink };
-        ink.column(2, y, 34, &r.title, role);
+        ink.column(2, y, titles, &r.title, role);
         let last = editor::days(r).iter().map(|(d, _)| *d).max().unwrap_or(0);
         let text = format!("{}, {} steps, to day {last}", r.style, r.steps.len());
-        ink.say(38, y, &text, Role::Muted);
+        ink.say(titles + 4, y, &text, Role::Muted);
     }
 }
 
 fn routine(state: &State, draft: &Routine, ink: &mut Ink) {
     let x = ink.say(0, 0, &draft.title, Role::Title);
-    let x = ink.say(x + 2, 0, &draft.key, Role::Muted);
+    let mut x = ink.say(x + 2, 0, &draft.key, Role::Muted);
     if state.editor.touched {
-        ink.say(x + 2, 0, "changed, not saved yet", Role::Watch);
+        x = ink.say(x + 2, 0, "changed, not saved yet", Role::Watch);
     }
     let days = editor::days(draft);
-    line_of_days(state, draft, &days, ink);
+    line_of_days(state, draft, &days, x, ink);
     let below = Rect {
         y: ink.area.y + 5,
         height: ink.area.height.saturating_sub(5),
@@ -85,6 +88,7 @@ fn line_of_days(
     state: &State,
     draft: &Routine,
     days: &[(i64, crate::engine::season::Laid)],
+    after: u16,
     ink: &mut Ink,
 ) {
     let width = i64::from(ink.area.width.max(20)) - 2;
@@ -125,11 +129,10 @@ fn line_of_days(
         && let Some(step) = draft.steps.get(laid.index)
     {
         let about = if laid.forecast { "about " } else { "" };
-        ink.right(
-            0,
-            &format!("{} = {}: {about}day {day}", letter(step.kind), step.kind),
-            Role::Muted,
-        );
+        let said = format!("{} = {}: {about}day {day}", letter(step.kind), step.kind);
+        if after + 2 + text::width(&said) as u16 <= ink.area.width {
+            ink.right(0, &said, Role::Muted);
+        }
     }
 }
 

@@ -22,7 +22,12 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
     };
     let area = ink.area;
     if area.width < 72 {
-        rows(state, ink);
+        // One at a time: what can be changed, or what it leads to.
+        if state.planner.in_words {
+            beside_rows(state, plan, leads, area, ink);
+        } else {
+            rows(state, ink);
+        }
         return;
     }
     let (left, rest) = split(area, ROWS, 3);
@@ -37,7 +42,19 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
         calendar(state, leads, &mut ink.on(below));
         return;
     }
-    let used = numbers(state, plan, leads, &mut ink.on(rest));
+    beside_rows(state, plan, leads, rest, ink);
+}
+
+/// The numbers, the vessel where there is room for it, and what speaks against
+/// the plan.
+fn beside_rows(state: &State, plan: &Plan, leads: &Leads, rest: Rect, ink: &mut Ink) {
+    let kept = warning_rows(leads, rest.width).min(2);
+    let above = Rect {
+        height: rest.height.saturating_sub(kept),
+        ..rest
+    };
+    let used = numbers(state, plan, leads, &mut ink.on(above));
+    let used = used.min(above.height);
     let free = rest.height.saturating_sub(used);
     let wanted = warning_rows(leads, rest.width);
     let least = if state.planner.in_words { 0 } else { 7 };

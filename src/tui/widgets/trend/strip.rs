@@ -115,7 +115,9 @@ fn labels(pen: &Pen, value: Span, ends: (f64, f64), area: Rect, buf: &mut Buffer
         &format!("{:>2.0} {unit}", ends.1),
         style,
     );
-    if bottom > top {
+    // Both the same, told twice, would look like a span.
+    let told = format!("{:>2.0}", ends.0) != format!("{:>2.0}", ends.1);
+    if bottom > top && told {
         write(
             buf,
             left,
