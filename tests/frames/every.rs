@@ -260,7 +260,11 @@ fn hard_names_move_no_column_of_the_shelf() {
     for width in [60, 80, 140] {
         let gravities = |table: &Table| -> Vec<Vec<usize>> {
             let frame = table.draw(Theme::default(), width, 24);
-            let cells: Vec<&str> = frame.content().iter().map(|c| c.symbol()).collect();
+            let cells: Vec<&str> = frame
+                .content()
+                .iter()
+                .map(ratatui::buffer::Cell::symbol)
+                .collect();
             // Cells, not characters: a wide sign takes two of them.
             let lines = cells.chunks(usize::from(width));
             let points = |line: &[&str]| -> Vec<usize> {

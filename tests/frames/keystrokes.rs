@@ -1,8 +1,8 @@
 //! How many keys the commonest actions take, counted by doing them. The table
 //! is kept in docs/keystrokes.md, and is compared with what is counted here.
 
-use crate::kit::Table;
-use skep::app::{Key, Msg, Screen};
+use crate::kit::{Table, keys_in};
+use skep::app::Screen;
 
 struct Deed {
     /// What the maker wants.
@@ -194,25 +194,6 @@ const DEEDS: &[Deed] = &[
     },
 ];
 
-/// Presses keys and counts them.
-fn press(table: &mut Table, keys: &str) -> Vec<String> {
-    let mut pressed = Vec::new();
-    let mut rest = keys;
-    while !rest.is_empty() {
-        let (key, tail) = match rest.strip_prefix('<').and_then(|r| r.split_once('>')) {
-            Some((name, tail)) => (name.parse().unwrap(), tail),
-            None => {
-                let c = rest.chars().next().unwrap();
-                (Key::char(c), &rest[c.len_utf8()..])
-            }
-        };
-        table.take(Msg::Key(key));
-        pressed.push(key.to_string());
-        rest = tail;
-    }
-    pressed
-}
-
 #[test]
 fn the_commonest_actions_take_few_keys() {
     let mut lines = Vec::new();
@@ -220,7 +201,8 @@ fn the_commonest_actions_take_few_keys() {
     for deed in DEEDS {
         let mut table = Table::new();
         table.press(deed.from);
-        let keys = press(&mut table, deed.keys);
+        let keys = keys_in(deed.keys);
+        table.press(deed.keys);
         if !(deed.done)(&table) {
             undone.push(format!("{}\n{}", deed.what, table.text()));
         }

@@ -526,20 +526,10 @@ impl Table {
         }
     }
 
-    /// Presses keys: names in angle brackets, blanks as themselves.
+    /// Presses keys, written as in [`keys_in`].
     pub(crate) fn press(&mut self, keys: &str) -> &mut Self {
-        let mut rest = keys;
-        while !rest.is_empty() {
-            let (key, tail) = if let Some((name, tail)) =
-                rest.strip_prefix('<').and_then(|r| r.split_once('>'))
-            {
-                (name.parse().unwrap(), tail)
-            } else {
-                let mut chars = rest.chars();
-                (Key::char(chars.next().unwrap()), chars.as_str())
-            };
+        for key in keys_in(keys) {
             self.take(Msg::Key(key));
-            rest = tail;
         }
         self
     }
@@ -574,6 +564,24 @@ impl Table {
         };
         (0..40).map(row).collect::<Vec<_>>().join("\n")
     }
+}
+
+/// The keys of a script: names in angle brackets, all else as itself.
+pub(crate) fn keys_in(script: &str) -> Vec<Key> {
+    let mut keys = Vec::new();
+    let mut rest = script;
+    while !rest.is_empty() {
+        let (key, tail) =
+            if let Some((name, tail)) = rest.strip_prefix('<').and_then(|r| r.split_once('>')) {
+                (name.parse().unwrap(), tail)
+            } else {
+                let mut chars = rest.chars();
+                (Key::char(chars.next().unwrap()), chars.as_str())
+            };
+        keys.push(key);
+        rest = tail;
+    }
+    keys
 }
 
 /// Keys worth pressing at random.

@@ -3,5 +3,6 @@
 #![expect(clippy::unwrap_used, reason = "a panic here is a failed test")]
 
 mod cellar;
+mod hands;
 mod morning;
 mod terminal;

@@ -31,6 +31,11 @@ fn deed(store: &mut Store, deed: &Deed, now: Moment) -> work::Receipt {
     work::carry_out(store, deed, now).unwrap()
 }
 
+/// The same for other journeys.
+pub(crate) fn three_jugs(folder: &Path) -> PathBuf {
+    household(folder)
+}
+
 /// Three jugs pitched five days ago, each with a step for today.
 fn household(folder: &Path) -> PathBuf {
     let path = folder.join("skep.db");
@@ -262,7 +267,9 @@ fn a_stop_gives_the_terminal_back_and_going_on_takes_it_again() {
         t.until("the shell's screen", |s| {
             !s.alternate_screen() && !s.hide_cursor() && !s.bracketed_paste()
         });
-        t.stopped().signal("CONT");
+        t.stopped();
+        assert!(t.given_back(), "the shell has raw keys");
+        t.signal("CONT");
         t.until("the screen again", vt100::Screen::alternate_screen);
         t.see("77 68f").see("3 steps today");
     }

@@ -4,6 +4,7 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 use std::io::{Read, Write};
 use std::num::NonZero;
 use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Condvar, Mutex};
 use std::thread;
 use std::time::Duration;
@@ -21,6 +22,10 @@ pub(crate) struct Terminal {
     pub(crate) shared: Arc<Shared>,
     pub(crate) writer: Box<dyn Write + Send>,
     master: Box<dyn MasterPty + Send>,
+    /// How the terminal treated keys before skep took it.
+    before: String,
+    /// Bytes that skep has written.
+    written: Arc<AtomicUsize>,
     pub(crate) child: Box<dyn Child + Send + Sync>,
 }
 
@@ -57,6 +62,7 @@ impl Terminal {
         for (name, value) in env {
             command.env(name, value);
         }
+        let before = modes(pair.master.as_ref());
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
         let parser =
@@ -67,10 +73,13 @@ impl Terminal {
         });
         let mut reader = pair.master.try_clone_reader().unwrap();
         let theirs = Arc::clone(&shared);
+        let written = Arc::new(AtomicUsize::new(0));
+        let count = Arc::clone(&written);
         thread::spawn(move || {
             let mut bytes = [0; 4096];
             loop {
                 let read = reader.read(&mut bytes).unwrap_or(0);
+                count.fetch_add(read, Ordering::SeqCst);
                 let mut screen = theirs.parser.lock().unwrap();
                 screen.0.process(&bytes[..read]);
                 screen.1 = read == 0;
@@ -84,6 +93,8 @@ impl Terminal {
             shared,
             writer: pair.master.take_writer().unwrap(),
             master: pair.master,
+            before,
+            written,
             child,
         }
     }
@@ -173,6 +184,16 @@ impl Terminal {
         panic!("the program does not stop");
     }
 
+    /// Whether the terminal treats keys as it did before skep took it.
+    pub(crate) fn given_back(&self) -> bool {
+        modes(self.master.as_ref()) == self.before
+    }
+
+    /// Bytes written so far.
+    pub(crate) fn written(&self) -> usize {
+        self.written.load(Ordering::SeqCst)
+    }
+
     /// Waits until the program has ended and gives whether it ended well; the
     /// terminal must be as it was.
     pub(crate) fn ended(&mut self) -> bool {
@@ -193,8 +214,19 @@ impl Terminal {
             vt100::MouseProtocolMode::None,
             "left the mouse on"
         );
+        assert!(self.given_back(), "left the keys raw: {}", self.before);
         status.success()
     }
+}
+
+/// How a terminal treats keys and output, as the system tells it.
+fn modes(master: &dyn MasterPty) -> String {
+    master.get_termios().map_or_else(String::new, |t| {
+        format!(
+            "{:?} {:?} {:?}",
+            t.input_flags, t.output_flags, t.local_flags
+        )
+    })
 }
 
 impl Drop for Terminal {
