@@ -5,6 +5,7 @@ use crate::app::round::{Ask, Outcome, Round, Stop};
 use crate::app::{State, cautions, say, state::spot};
 use crate::engine::{Due, Row, Timing};
 use crate::tui::ink::Ink;
+use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
 use ratatui::layout::Rect;
 
@@ -61,7 +62,8 @@ fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
     }
     let mut y = y + 1;
     if let Some(row) = row {
-        ink.say(0, y, &facts(state, row), Role::Muted);
+        let room = usize::from(ink.area.width);
+        ink.say(0, y, &facts(state, row, room), Role::Muted);
         y += 1;
     }
     y += 1;
@@ -98,8 +100,8 @@ fn beneath(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
     }
 }
 
-/// Day, gravity and share, in a line.
-fn facts(state: &State, row: &Row) -> String {
+/// Day, gravity and share, in a line: as many as there is room for.
+fn facts(state: &State, row: &Row, room: usize) -> String {
     let settings = state.settings();
     let day = row.day.map(say::batch_day);
     let last = row.last.map(|l| {
@@ -115,7 +117,10 @@ fn facts(state: &State, row: &Row) -> String {
     let warm = row
         .temperature
         .map(|(t, _)| say::temperature(t, settings.units));
-    let parts: Vec<String> = [day, last, gone, warm].into_iter().flatten().collect();
+    let mut parts: Vec<String> = [day, last, gone, warm].into_iter().flatten().collect();
+    while parts.len() > 1 && width(&parts.join(" · ")) > room {
+        parts.pop();
+    }
     parts.join(" · ")
 }
 
