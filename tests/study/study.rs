@@ -12,6 +12,7 @@ mod diaries;
 mod observers;
 #[path = "../engine/score.rs"]
 mod score;
+mod trend;
 
 use anyhow::{Context, bail};
 use course::Known;
@@ -44,6 +45,10 @@ fn main() -> anyhow::Result<()> {
         halves.table(&ALL),
         halves.believed(),
         halves.inside(),
+        table(
+            ["the trend's 80 % band, all diaries", "inside", "width"],
+            trend::held(&cases, &known, prior)?,
+        ),
         healthy(&known),
         stops(&halves, &known, prior),
     ];
