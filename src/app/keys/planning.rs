@@ -1,32 +1,16 @@
 //! Keys of planning: the planner, the day, the season, the pantry, routines,
 //! and the pads and forms that lie on top of them.
 
-use super::key::{Code, Key};
-use super::keys::{Action as A, Binding, Group, Scope as S};
-use super::screen::Screen;
-use super::state::State;
-use super::{checklist, editor, season};
+use super::names::{
+    BACKTAB, BATCH, DAY, DEL, DOWN, EDITOR, END, ENTER, ESC, HOME, LEFT, PANTRY, PLANNER, RIGHT,
+    SEASON, SHELF, TAB, UP, k,
+};
+use super::{Action as A, Binding, Group, Scope as S};
+use crate::app::key::{Code, Key};
+use crate::app::screen::Screen;
+use crate::app::state::State;
+use crate::app::{checklist, editor, season};
 
-const fn k(c: char) -> Key {
-    Key::char(c)
-}
-const ENTER: Key = Key::of(Code::Enter);
-const ESC: Key = Key::of(Code::Esc);
-const UP: Key = Key::of(Code::Up);
-const DOWN: Key = Key::of(Code::Down);
-const LEFT: Key = Key::of(Code::Left);
-const RIGHT: Key = Key::of(Code::Right);
-const TAB: Key = Key::of(Code::Tab);
-const BACKTAB: Key = Key::of(Code::BackTab);
-const DEL: Key = Key::of(Code::Delete);
-
-const SHELF: S = S::On(Screen::Shelf);
-const BATCH: S = S::On(Screen::Batch);
-const PLANNER: S = S::On(Screen::Planner);
-const DAY: S = S::On(Screen::Checklist);
-const SEASON: S = S::On(Screen::Season);
-const PANTRY: S = S::On(Screen::Pantry);
-const EDITOR: S = S::On(Screen::Editor);
 const LISTS: &[S] = &[PLANNER, DAY, SEASON, PANTRY, EDITOR];
 
 fn planned(state: &State) -> bool {
@@ -38,7 +22,7 @@ fn kept_plan(state: &State) -> bool {
 }
 
 fn on_item(state: &State) -> bool {
-    super::pantry::current(state).is_some()
+    crate::app::pantry::current(state).is_some()
 }
 
 pub(super) static TABLE: &[Binding] = &[
@@ -459,7 +443,7 @@ pub(super) static TABLE: &[Binding] = &[
     ),
     Binding::new(
         A::First,
-        &[Key::of(Code::Home)],
+        &[HOME],
         "first",
         "To the first.",
         Group::Moving,
@@ -467,7 +451,7 @@ pub(super) static TABLE: &[Binding] = &[
     ),
     Binding::new(
         A::Last,
-        &[Key::of(Code::End)],
+        &[END],
         "last",
         "To the last.",
         Group::Moving,

@@ -1,29 +1,15 @@
 //! Keys of bottling day and the cellar.
 
-use super::key::{Code, Key};
-use super::keys::{Action as A, Binding, Group, Scope as S};
-use super::screen::Screen;
-use super::state::State;
-use super::{bottling, cellar, handling};
+use super::names::{
+    BACKTAB, BATCH, BOTTLING, CELLAR, DOWN, END, ENTER, ESC, HOME, LEFT, PGDN, PGUP, RIGHT, SHELF,
+    TAB, UP, k,
+};
+use super::{Action as A, Binding, Group, Scope as S};
+use crate::app::key::{Code, Key};
+use crate::app::screen::Screen;
+use crate::app::state::State;
+use crate::app::{bottling, cellar, handling};
 
-const fn k(c: char) -> Key {
-    Key::char(c)
-}
-const ENTER: Key = Key::of(Code::Enter);
-const ESC: Key = Key::of(Code::Esc);
-const UP: Key = Key::of(Code::Up);
-const DOWN: Key = Key::of(Code::Down);
-const LEFT: Key = Key::of(Code::Left);
-const RIGHT: Key = Key::of(Code::Right);
-const TAB: Key = Key::of(Code::Tab);
-const BACKTAB: Key = Key::of(Code::BackTab);
-const PGUP: Key = Key::of(Code::PageUp);
-const PGDN: Key = Key::of(Code::PageDown);
-
-const SHELF: S = S::On(Screen::Shelf);
-const BATCH: S = S::On(Screen::Batch);
-const BOTTLING: S = S::On(Screen::Bottling);
-const CELLAR: S = S::On(Screen::Cellar);
 /// Screens that are a form with lines beside it.
 const DESKS: &[S] = &[BOTTLING, S::On(Screen::Handling)];
 
@@ -271,7 +257,7 @@ pub(super) static TABLE: &[Binding] = &[
     ),
     Binding::new(
         A::First,
-        &[Key::of(Code::Home)],
+        &[HOME],
         "first",
         "To the first.",
         Group::Moving,
@@ -279,7 +265,7 @@ pub(super) static TABLE: &[Binding] = &[
     ),
     Binding::new(
         A::Last,
-        &[Key::of(Code::End)],
+        &[END],
         "last",
         "To the last.",
         Group::Moving,

@@ -1,29 +1,13 @@
 //! Keys of looking closely: the trend, and the line that finds anything.
 
-use super::key::{Code, Key};
-use super::keys::{Action as A, Binding, Group, Scope as S};
-use super::screen::Screen;
-use super::state::State;
+use super::names::{
+    BACKTAB, BATCH, DOWN, END, ENTER, ESC, HOME, LEFT, PGDN, PGUP, RIGHT, SHELF, TAB, TREND, UP, k,
+};
+use super::{Action as A, Binding, Group, Scope as S};
+use crate::app::key::Key;
+use crate::app::screen::Screen;
+use crate::app::state::State;
 
-const fn k(c: char) -> Key {
-    Key::char(c)
-}
-const ENTER: Key = Key::of(Code::Enter);
-const ESC: Key = Key::of(Code::Esc);
-const UP: Key = Key::of(Code::Up);
-const DOWN: Key = Key::of(Code::Down);
-const LEFT: Key = Key::of(Code::Left);
-const RIGHT: Key = Key::of(Code::Right);
-const PGUP: Key = Key::of(Code::PageUp);
-const PGDN: Key = Key::of(Code::PageDown);
-const HOME: Key = Key::of(Code::Home);
-const END: Key = Key::of(Code::End);
-const TAB: Key = Key::of(Code::Tab);
-const BACKTAB: Key = Key::of(Code::BackTab);
-
-const SHELF: S = S::On(Screen::Shelf);
-const BATCH: S = S::On(Screen::Batch);
-const TREND: S = S::On(Screen::Trend);
 const FIND: &[S] = &[S::Find];
 /// Where text is typed or something lies on top while somebody is led.
 const LED: &[S] = &[
