@@ -200,6 +200,12 @@ fn tell_doses(sh: &mut Shell<'_>, doses: &handling::Stabilising) -> Result<(), T
         }
     }
     writeln!(sh.out, "Then wait 24 to 48 hours before any sugar comes.")?;
+    if doses.sorbate.is_some() {
+        writeln!(
+            sh.out,
+            "Sorbate and priming exclude each other: bottle it still."
+        )?;
+    }
     writeln!(sh.out, "Mind: {}", cautions::SULFITE)?;
     Ok(())
 }

@@ -298,6 +298,22 @@ fn the_register_of_bottles_is_told_and_changed() {
         .stdout(contains("up to 3.0 volumes; filled 2 times, 2 put aside"))
         // Nobody said of what class they are: no gas, whatever they are rated.
         .stdout(contains("class not known: no gas"));
+    let full = finished();
+    let words = [
+        "bottle",
+        "J2",
+        "--gas",
+        "sparkling",
+        "--lost",
+        "0.5gal",
+        "--volume",
+        "1gal",
+        "--bottles",
+        "2 x 500ml attic bottles",
+    ];
+    skep(&full, &words).code(7).stdout(contains(
+        "or one of unknown class, is not made for pressure",
+    ));
     home.skep("undo").success();
     assert_eq!(home.json("pantry bottles")["bottles"][0]["there"], 24.0);
 }

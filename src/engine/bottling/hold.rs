@@ -120,7 +120,7 @@ impl Hold {
                 total.get()
             ),
             Self::NotForPressure { class } => {
-                format!("A {class} is not made for pressure: never prime into it.")
+                format!("A {class}, or one of unknown class, is not made for pressure: never prime into it.")
             }
             Self::OverRating {
                 class,
