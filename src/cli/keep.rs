@@ -118,7 +118,12 @@ fn differences(sh: &Shell<'_>, backup: &Path) -> Result<Vec<String>, Trouble> {
     let Ok(now) = sh.open() else {
         return Ok(vec!["the store can't be opened".to_owned()]);
     };
-    let now = changes(&now)?;
+    // What can't be read is the very reason for restoring: it stops nothing.
+    let Ok(now) = changes(&now) else {
+        return Ok(vec![
+            "the store is damaged: what differs can't be told".to_owned(),
+        ]);
+    };
     let missing = |a: &[Change], b: &[Change]| -> Vec<String> {
         let there = |c: &Change| {
             b.iter()

@@ -107,6 +107,43 @@ fn every_kind_of_ruin_is_refused_with_a_way_out() {
     );
 }
 
+/// The first page of a table gone: the store may still open, and the way out must
+/// not need what can't be read.
+#[test]
+fn a_table_that_can_t_be_read_stops_no_restoring() {
+    let home = home();
+    let conn = Connection::open(home.store()).unwrap();
+    let size: i64 = conn
+        .query_row("PRAGMA page_size", [], |row| row.get(0))
+        .unwrap();
+    let mut ask = conn
+        .prepare("SELECT name, rootpage FROM sqlite_schema WHERE type = 'table' AND rootpage > 1")
+        .unwrap();
+    let tables: Vec<(String, i64)> = ask
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))
+        .unwrap()
+        .map(|t| t.unwrap())
+        .collect();
+    drop(ask);
+    drop(conn);
+    let whole = fs::read(home.store()).unwrap();
+    for (table, page) in &tables {
+        let mut bytes = whole.clone();
+        let begin = usize::try_from((page - 1) * size).unwrap();
+        let end = usize::try_from(page * size).unwrap();
+        bytes[begin..end].fill(0xa5);
+        for suffix in ["-wal", "-shm"] {
+            let _ = fs::remove_file(home.path(&format!("home.store{suffix}")));
+        }
+        fs::write(home.store(), &bytes).unwrap();
+        let done = home.run("restore --yes");
+        assert!(done.status.success(), "{table}: {}", said(&done));
+        assert_eq!(home.notes().get("before"), Some(&1), "{table}");
+    }
+    assert!(tables.len() > 20, "{}", tables.len());
+    println!("{} tables, each ruined once, each restored", tables.len());
+}
+
 #[test]
 fn flipped_and_cut_stores_never_end_in_a_panic() {
     let flips = times("SKEP_RUINS", 24);
