@@ -221,3 +221,50 @@ pub fn yearly_limit(adults: u32) -> Option<f64> {
         _ => Some(200.0),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::records::{BottleClass, LotId, PlaceId};
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    fn lot(ready_from: Option<&str>, drink_by: Option<&str>) -> Lot {
+        Lot {
+            id: LotId(1),
+            batch: BatchId(1),
+            class: BottleClass::Crown,
+            size: Litres::known(0.355),
+            count: 10,
+            clear_glass: true,
+            place: PlaceId(1),
+            bottled: Moment::from_stored(1_760_000_000_000, 0).unwrap(),
+            ready_from: ready_from.map(day),
+            drink_by: drink_by.map(day),
+            note: String::new(),
+        }
+    }
+
+    #[test]
+    fn the_five_marks_are_one_by_their_mean() {
+        assert!((score([5, 4, 4, 3, 5]) - 4.2).abs() < 1e-12);
+        assert!((score([1; 5]) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_lot_is_young_ready_soon_to_be_drunk_and_past_on_its_days() {
+        let lot = lot(Some("2026-12-01"), Some("2027-06-01"));
+        let at = |text: &str| readiness(&lot, day(text));
+        let (ready, by) = (day("2026-12-01"), day("2027-06-01"));
+        assert_eq!(at("2026-11-30"), Readiness::Young { ready });
+        assert_eq!(at("2026-12-01"), Readiness::Ready);
+        // Sixty days before its last good day, and on that day.
+        assert_eq!(at("2027-04-01"), Readiness::Ready);
+        assert_eq!(at("2027-04-02"), Readiness::DrinkSoon { by });
+        assert_eq!(at("2027-06-01"), Readiness::DrinkSoon { by });
+        assert_eq!(at("2027-06-02"), Readiness::Past { by });
+        assert_eq!(readiness(&self::lot(None, None), ready), Readiness::Unsaid);
+    }
+}

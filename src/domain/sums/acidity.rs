@@ -191,6 +191,20 @@ mod tests {
     }
 
     #[test]
+    fn a_gram_per_litre_less_takes_what_the_molar_masses_say() {
+        // IUPAC atomic weights: KHCO3 100.115, CaCO3 100.087 for two protons,
+        // tartaric acid 150.087 with two: 1.334 and 0.667 g a litre.
+        for (salt, per_litre) in [
+            (Salt::PotassiumBicarbonate, 1.3341),
+            (Salt::CalciumCarbonate, 0.6669),
+        ] {
+            let (now, aim) = (GramsPerLitre::known(7.0), GramsPerLitre::known(6.0));
+            let salt = lower(now, aim, Litres::known(4.0), salt).unwrap();
+            assert!((salt.get() - 4.0 * per_litre).abs() < 1e-3, "{salt:?}");
+        }
+    }
+
+    #[test]
     fn a_trial_scales_to_the_vessel() {
         let trial = Trial {
             sample: Litres::known(0.1),

@@ -276,6 +276,26 @@ mod tests {
     }
 
     #[test]
+    fn real_attenuation_counts_what_left_as_gas_and_yeast() {
+        // The same example: 4 g in what was 104.266 g of must is 3.8363 of 11.764.
+        let balance = Balance {
+            original_extract: Plato::known(11.764),
+            apparent_extract: Plato::known(2.2),
+            real_extract: Plato::known(4.0),
+            by_mass: Abw::known(4.0),
+            by_volume: Abv::known(5.1),
+        };
+        let gone = balance.real_attenuation();
+        assert!((gone.get() - 0.67389).abs() < 2e-5, "{gone:?}");
+    }
+
+    #[test]
+    fn a_fall_is_the_difference() {
+        let fall = fallen(Gravity::known(1.050), Gravity::known(1.010));
+        assert!((fall.get() - 0.040).abs() < 1e-12);
+    }
+
+    #[test]
     fn a_gravity_above_the_original_is_refused() {
         let said = by_volume(Gravity::known(1.050), Gravity::known(1.060))
             .unwrap_err()

@@ -431,6 +431,19 @@ mod tests {
     }
 
     #[test]
+    fn a_drink_is_sweetened_up_only_and_to_where_it_stands_by_nothing() {
+        let (drink, sugar) = (lot(1.0, 1.02, 12.0, 5.0), Share::known(1.0));
+        let said = sweeten(drink, sugar, Gravity::known(1.01)).unwrap_err();
+        assert_eq!(
+            said.to_string(),
+            "the drink stands at 1.020, above 1.010: sweetening cannot lower it"
+        );
+        let (none, seen) = sweeten(drink, sugar, Gravity::new(drink.sg()).unwrap()).unwrap();
+        assert!(none.get() < 1e-3, "{none:?}");
+        assert!((seen.gravity.get() - 1.02).abs() < 1e-6);
+    }
+
+    #[test]
     fn dissolved_sugar_takes_its_room() {
         // 104 g of sucrose make a litre of 10 % solution of density 1.0381
         // (sugar tables): 934 g of water, which took 0.9359 L before.

@@ -268,6 +268,17 @@ mod tests {
     }
 
     #[test]
+    fn a_wetter_honey_has_sugar_and_nitrogen_in_proportion() {
+        let honey = find("honey").unwrap();
+        let wet = honey.with_water(Share::known(0.25));
+        let share = |of: f64, all: &Ingredient| of / all.solids.get();
+        assert!((wet.solids.get() + wet.insoluble.get() - 0.75).abs() < 1e-12);
+        let sugar = share(wet.sugar.get(), &wet) - share(honey.sugar.get(), honey);
+        let nitrogen = share(wet.nitrogen, &wet) - share(honey.nitrogen, honey);
+        assert!(sugar.abs() < 1e-12 && nitrogen.abs() < 1e-9);
+    }
+
+    #[test]
     fn a_gallon_of_honey_weighs_what_beekeepers_say() {
         // 11.63 to 12.06 lb per US gallon (beekeeping trade journal).
         let rho = find("honey").unwrap().density().unwrap().get();

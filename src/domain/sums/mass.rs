@@ -150,6 +150,20 @@ mod tests {
     }
 
     #[test]
+    fn water_presses_as_the_tables_say_and_leaves_with_the_gas() {
+        // kPa: CRC Handbook of Chemistry and Physics, vapour pressure of water
+        // (from memory): 0 °C 0.6113, 20 °C 2.3393, 40 °C 7.3849.
+        for (t, kpa) in [(0.0, 0.6113), (20.0, 2.3393), (40.0, 7.3849)] {
+            let got = vapour_pressure(Celsius::known(t)).unwrap() / 1000.0;
+            assert!((got / kpa - 1.0).abs() < 1e-3, "{t}: {got}");
+        }
+        // 10 g of gas at 20 °C, mole for mole: 10 x 2.339/98.986 x 18.015/44.010 x 4/3.
+        let (gas, t) = (Grams::known(10.0), Celsius::known(20.0));
+        let most = vapour_bound(gas, t, Days::known(0.0)).unwrap();
+        assert!((most.get() - 0.1290).abs() < 2e-4, "{most:?}");
+    }
+
+    #[test]
     fn more_than_the_sugar_gives_is_refused() {
         let said = from_loss(
             Gravity::known(1.050),

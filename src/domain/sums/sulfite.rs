@@ -232,6 +232,30 @@ mod tests {
     use super::*;
 
     #[test]
+    fn the_legal_maximum_itself_is_accepted() {
+        let present = Present {
+            free: MilligramsPerLitre::known(0.0),
+            total: MilligramsPerLitre::known(300.0),
+            stays_free: Share::known(0.5),
+        };
+        let (target, drink) = (MilligramsPerLitre::known(25.0), Litres::known(4.0));
+        assert!(dose(target, present, drink, Salt::Potassium).is_ok());
+    }
+
+    #[test]
+    fn sorbate_is_unreliable_in_weak_or_hardly_sour_drink() {
+        let given = |alcohol, ph: Option<f64>| {
+            let (acid, drink) = (MilligramsPerLitre::known(150.0), Litres::known(4.0));
+            let ph = ph.map(Ph::known);
+            sorbate(acid, drink, Abv::known(alcohol), ph).unwrap()
+        };
+        assert!(given(12.0, Some(3.9)).unreliable && given(9.0, Some(3.3)).unreliable);
+        assert!(!given(12.0, Some(3.3)).unreliable && !given(12.0, None).unreliable);
+        // 150 mg/L of acid in 4 L, 0.7464 of the salt: 0.804 g.
+        assert!((given(12.0, None).amount.get() - 0.8039).abs() < 1e-3);
+    }
+
+    #[test]
     fn the_legal_maximum_is_refused_by_name() {
         let present = Present {
             free: MilligramsPerLitre::known(0.0),
