@@ -241,6 +241,15 @@ mod tests {
     use super::*;
 
     #[test]
+    fn alcohol_in_water_refracts_as_the_tables_say() {
+        // CRC Handbook of Chemistry and Physics, aqueous ethanol at 20 °C (from memory).
+        for (by_mass, n) in [(0.0, 1.3330), (10.0, 1.3395), (20.0, 1.3469)] {
+            let got = ethanol_index(Abw::known(by_mass)).unwrap().get();
+            assert!((got - n).abs() < 2e-4, "{by_mass}: {got}");
+        }
+    }
+
+    #[test]
     fn both_ways_agree_on_one_must() {
         let og = Gravity::known(1.100);
         let balance = alcohol::balance(og, Gravity::known(1.020)).unwrap();
