@@ -225,7 +225,7 @@ pub fn yearly_limit(adults: u32) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::records::{BottleClass, LotId, PlaceId};
+    use crate::domain::records::{BottleClass, LotId, PlaceId, TastingId};
 
     fn day(text: &str) -> NaiveDate {
         text.parse().unwrap()
@@ -251,6 +251,26 @@ mod tests {
     fn the_five_marks_are_one_by_their_mean() {
         assert!((score([5, 4, 4, 3, 5]) - 4.2).abs() < 1e-12);
         assert!((score([1; 5]) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn tastings_are_told_by_their_mean_and_number() {
+        let tasting = |id, marks| Tasting {
+            id: TastingId(id),
+            batch: BatchId(1),
+            lot: None,
+            at: Moment::from_stored(1_760_000_000_000, 0).unwrap(),
+            marks,
+            words: String::new(),
+        };
+        let two = [tasting(1, [5, 4, 4, 3, 5]), tasting(2, [1; 5])];
+        let (mean, n) = mean_score(two.iter()).unwrap();
+        assert!((mean - 2.6).abs() < 1e-12);
+        assert_eq!(n, 2);
+        let (one, n) = mean_score(two.iter().take(1)).unwrap();
+        assert!((one - 4.2).abs() < 1e-12);
+        assert_eq!(n, 1);
+        assert!(mean_score(std::iter::empty()).is_none());
     }
 
     #[test]
