@@ -8,7 +8,9 @@ use super::today::morning_of;
 use super::trouble::Trouble;
 use crate::app::{cautions, say};
 use crate::domain::allergens;
-use crate::domain::records::{Batch, BatchId, Dossier, Fate, Household, Stage, StepStatus};
+use crate::domain::records::{
+    Batch, BatchId, Dossier, Fate, Fizz, Household, Lot, Stage, StepStatus, VesselId,
+};
 use crate::domain::units::{Abv, Moment};
 use crate::engine::bottling;
 use crate::engine::facts::{self, Told};
@@ -25,7 +27,8 @@ struct Page<'a> {
     dossier: Dossier,
     told: Told,
     alcohol: Option<Abv>,
-    contains: Vec<String>,
+    /// Names of all that went in.
+    given: Vec<String>,
     now: Moment,
 }
 
@@ -92,32 +95,45 @@ fn page<'a>(
         .bottled
         .or(dossier.batch.closed)
         .unwrap_or(sh.now);
-    let told = facts::told(household, &dossier, None, until);
+    let vessels: Vec<VesselId> = dossier.vessels().collect();
+    let rest = vessels.first().copied().filter(|_| vessels.len() == 1);
+    let told = facts::told(household, &dossier, rest, until);
     let plan = store.plan(batch).map_err(Trouble::store)?;
     let parts = plan
         .iter()
         .flat_map(|p| p.parts.iter().map(|p| p.name.as_str()));
     let given = dossier.events.iter().map(|e| e.substance.as_str());
-    let so2 = bottling::treatment(&dossier, None, sh.now).total_so2;
-    let contains = allergens::contains(dossier.batch.style, given.chain(parts), so2);
+    let given = given.chain(parts).map(str::to_owned).collect();
     let alcohol = told.strength(until);
     Ok(Page {
         household,
         alcohol,
-        contains,
+        given,
         told,
         now: sh.now,
         dossier,
     })
 }
 
+impl Page<'_> {
+    /// What someone may have to avoid in it.
+    fn contains(&self, sulfite: bool) -> Vec<String> {
+        let given = self.given.iter().map(String::as_str);
+        allergens::contains(self.dossier.batch.style, given, sulfite)
+    }
+}
+
 /// What it is, in words: `still traditional mead`.
-fn kind(batch: &Batch) -> String {
-    [batch.fizz.word(), batch.variety.trim(), batch.style.word()]
-        .into_iter()
-        .filter(|w| !w.is_empty())
-        .collect::<Vec<_>>()
-        .join(" ")
+fn kind(batch: &Batch, fizz: Option<Fizz>) -> String {
+    [
+        fizz.map_or("", |f| f.word()),
+        batch.variety.trim(),
+        batch.style.word(),
+    ]
+    .into_iter()
+    .filter(|w| !w.is_empty())
+    .collect::<Vec<_>>()
+    .join(" ")
 }
 
 fn labels(page: &Page<'_>) -> Result<Vec<(Label, usize)>, Trouble> {
@@ -130,14 +146,15 @@ fn labels(page: &Page<'_>) -> Result<Vec<(Label, usize)>, Trouble> {
         .lots
         .iter()
         .map(|lot| {
+            let holds = bottling::filled(page.household, &page.dossier, lot);
             let label = Label {
                 name: batch.name.clone(),
-                kind: kind(batch),
-                strength: page
+                kind: kind(batch, holds.fizz),
+                strength: holds
                     .alcohol
                     .map_or_else(String::new, |a| format!("{} vol", say::abv(a))),
                 size: say::volume(lot.size, units),
-                contains: page.contains.clone(),
+                contains: page.contains(holds.sulfite),
                 bottled: date(lot.bottled.day()),
                 ready: lot
                     .ready_from
@@ -168,10 +185,8 @@ fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Troubl
         .map(|v| v.tag.as_str())
         .collect();
     let mut cautions = Vec::new();
-    if bottling::treatment(&page.dossier, None, page.now)
-        .sulfited
-        .is_some()
-    {
+    let sulfite = bottling::may_hold_sulfite(&page.dossier, None, page.now);
+    if sulfite {
         cautions.push(cautions::SULFITE.to_owned());
     }
     if matches!(batch.stage, Stage::Bottled) {
@@ -183,7 +198,7 @@ fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Troubl
         title: batch.name.clone(),
         subtitle: format!(
             "{}, {}{}",
-            kind(batch),
+            kind(batch, fizz(page)),
             batch.stage,
             match tags.as_slice() {
                 [] => String::new(),
@@ -191,7 +206,7 @@ fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Troubl
             }
         ),
         facts: facts_of(page),
-        contains: page.contains.clone(),
+        contains: page.contains(sulfite),
         trend: trend(page, &morning),
         plan: plan(page),
         ledger: ledger
@@ -230,10 +245,15 @@ fn facts_of(page: &Page<'_>) -> Vec<Line> {
         ("last gravity", page.told.last.map(|l| gravity(l.corrected))),
         (
             "alcohol",
-            page.alcohol.map(|a| format!("{} vol", say::abv(a))),
+            page.alcohol
+                .filter(|_| batch.bottled.is_none() || !apart(page))
+                .map(|a| format!("{} vol", say::abv(a))),
         ),
         ("bottled", batch.bottled.map(date)),
-        ("bottles", (!lots.is_empty()).then(|| bottles(page))),
+        (
+            "bottles",
+            (!lots.is_empty() && !apart(page)).then(|| bottles(page)),
+        ),
         (
             "ready from",
             lots.iter()
@@ -250,9 +270,41 @@ fn facts_of(page: &Page<'_>) -> Vec<Line> {
         ),
         ("note", (!batch.note.is_empty()).then(|| batch.note.clone())),
     ];
+    let each = lots.iter().filter(|_| apart(page)).map(|l| part(page, l));
     all.into_iter()
         .filter_map(|(what, value)| value.map(|v| Line::new(what, v)))
+        .chain(each)
         .collect()
+}
+
+/// Whether parts of it were bottled at different times, each a drink of its own.
+fn apart(page: &Page<'_>) -> bool {
+    let last = page.dossier.batch.bottled;
+    page.dossier.lots.iter().any(|l| Some(l.bottled) != last)
+}
+
+/// The gas of all of it, or meant for what is not bottled; none where all parts
+/// were bottled apart.
+fn fizz(page: &Page<'_>) -> Option<Fizz> {
+    let batch = &page.dossier.batch;
+    (batch.bottled.is_none() || !apart(page)).then_some(batch.fizz)
+}
+
+/// One of several lots, and what is in it.
+fn part(page: &Page<'_>, lot: &Lot) -> Line {
+    let holds = bottling::filled(page.household, &page.dossier, lot);
+    let units = page.household.settings.units;
+    let words = [
+        Some(format!("{} of {}", lot.count, say::volume(lot.size, units))),
+        holds.fizz.map(|f| f.word().to_owned()),
+        holds.alcohol.map(|a| format!("{} vol", say::abv(a))),
+        (!holds.sulfite).then(|| "no sulfite added".to_owned()),
+        Some(format!("bottled {}", lot.bottled.day().format("%-d %b %Y"))),
+    ];
+    Line::new(
+        format!("lot {}", lot.id.0),
+        words.into_iter().flatten().collect::<Vec<_>>().join(", "),
+    )
 }
 
 fn bottles(page: &Page<'_>) -> String {

@@ -1,12 +1,12 @@
 //! What someone may have to avoid, by what went into a batch.
 //!
 //! The eight of US law with the fining agents they come from (TTB, Allergen
-//! labeling FAQ), sesame (90 FR 5763, proposed 2025); sulfites from 10 mg/L on
-//! (TTB, Sulfite waivers); honey for infants under a year (California
+//! labeling FAQ), sesame (90 FR 5763, proposed 2025); sulfites, which have to be
+//! declared from 10 mg/L on (TTB, Sulfite waivers), from the first dose on, as
+//! nobody knows what the drink held before; honey for infants under a year (California
 //! Department of Public Health). A list of words can't know all: ask the maker.
 
 use super::records::Style;
-use super::sums::sulfite::DECLARE_SO2;
 
 const WORDS: [(&str, &[&str]); 9] = [
     ("wheat", &["wheat"]),
@@ -21,11 +21,11 @@ const WORDS: [(&str, &[&str]); 9] = [
 ];
 
 /// What to tell of a batch: `substances` are the names of all that went in,
-/// `so2` all sulfite given, mg/L.
+/// `sulfite` says whether any sulfite may be in it.
 pub fn contains<'a>(
     style: Style,
     substances: impl Iterator<Item = &'a str>,
-    so2: f64,
+    sulfite: bool,
 ) -> Vec<String> {
     let all: Vec<String> = substances.map(str::to_lowercase).collect();
     let named = |words: &[&str]| {
@@ -39,7 +39,7 @@ pub fn contains<'a>(
         })
     };
     let mut found = Vec::new();
-    if so2 >= DECLARE_SO2 {
+    if sulfite {
         found.push("sulfites".to_owned());
     }
     if style == Style::Mead || named(&["honey"]) {
@@ -62,20 +62,19 @@ mod tests {
 
     #[test]
     fn what_went_in_is_told() {
-        let of = |style, substances: &[&str], so2| {
-            contains(style, substances.iter().copied(), so2).join("; ")
+        let of = |style, substances: &[&str], sulfite| {
+            contains(style, substances.iter().copied(), sulfite).join("; ")
         };
         assert_eq!(
-            of(Style::Mead, &["yeast-derived nutrient", "nutmeg"], 0.0),
+            of(Style::Mead, &["yeast-derived nutrient", "nutmeg"], false),
             "honey (not for infants under 12 months)"
         );
-        assert_eq!(of(Style::Cider, &["Isinglass"], 9.9), "fish (isinglass)");
-        // 10 mg/L and more are declared (TTB).
-        assert_eq!(of(Style::Cider, &[], 10.0), "sulfites");
+        assert_eq!(of(Style::Cider, &["Isinglass"], false), "fish (isinglass)");
+        assert_eq!(of(Style::Cider, &[], true), "sulfites");
         assert_eq!(
-            of(Style::Beer, &["lactose", "wheat malt"], 0.0),
+            of(Style::Beer, &["lactose", "wheat malt"], false),
             "wheat; barley (gluten); milk"
         );
-        assert_eq!(of(Style::Beer, &[], 0.0), "barley (gluten)");
+        assert_eq!(of(Style::Beer, &[], false), "barley (gluten)");
     }
 }

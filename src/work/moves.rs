@@ -234,10 +234,10 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
             note: words.clone(),
         })?)));
     }
+    batch.fizz = fizz.unwrap_or(batch.fizz);
     if rest {
         settle_part(w, &batch, &stays, *at, filled, &note, *overruled)?;
     } else {
-        batch.fizz = fizz.unwrap_or(batch.fizz);
         settle(w, &batch, *at, filled, &note, *overruled)?;
     }
     let cautions = pantry::draw_bottles(w, fills, batch.id, *at)?;
@@ -301,6 +301,7 @@ fn settle_part(
         let vessel = Some(stay.vessel);
         w.add(&Event {
             vessel,
+            substance: batch.fizz.word().to_owned(),
             volume: Some(filled),
             note: if overruled {
                 String::new()
@@ -376,6 +377,7 @@ fn settle(
     let volume = Some(filled);
     w.add(&Event {
         step,
+        substance: batch.fizz.word().to_owned(),
         volume,
         note: words,
         ..event(batch.id, at, EventKind::Bottle)

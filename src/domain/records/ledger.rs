@@ -47,7 +47,7 @@ words! {
         Prime = "prime",
         /// Fining agent added.
         Fine = "fine",
-        /// Put into bottles.
+        /// Put into bottles; still or with which gas stands in `substance`.
         Bottle = "bottle",
         /// A sample or loss taken out.
         Loss = "loss",

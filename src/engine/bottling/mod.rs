@@ -6,6 +6,7 @@
 
 mod day;
 mod desk;
+mod filled;
 mod fit;
 mod hold;
 mod treatment;
@@ -16,6 +17,7 @@ pub use desk::{
     usual_keep, usual_loss, usual_ready, warmest_since_end,
 };
 pub(crate) use desk::{clipped, draw, rule};
+pub use filled::{Filled, filled, may_hold_sulfite};
 pub use fit::{BottleStock, Fitted, ceiling, fit};
 pub use hold::Hold;
 pub use treatment::{Treatment, treatment, volume_in, volume_now};
