@@ -455,6 +455,30 @@ pub fn stands(state: &State, lot: &CellarLot) -> (String, LineTone) {
     }
 }
 
+/// The last tasting of a batch: its mark out of 5, and that mark's word.
+pub fn last_score(state: &State, batch: BatchId) -> Option<String> {
+    let tasted = state.supplies.cellar.tastings_of(batch).last()?;
+    let score = cellar::score(tasted.marks);
+    // Between two words the nearer one, as the marks are whole.
+    let at = (score.round() as usize).clamp(1, GRADES.len()) - 1;
+    let word = GRADES[at].trim_start_matches(|c: char| !c.is_alphabetic());
+    Some(format!("{score:.1}/5 {word}"))
+}
+
+/// What a batch is, in words: `traditional mead`.
+pub fn style_words(lot: &CellarLot) -> String {
+    format!("{} {}", lot.batch.variety.trim(), lot.batch.style)
+        .trim()
+        .to_owned()
+}
+
+/// The last good day of a lot.
+pub fn best_until(state: &State, lot: &CellarLot) -> String {
+    let today = state.now.day();
+    let day = lot.lot.drink_by;
+    day.map_or_else(String::new, |d| say::date_of(d, today))
+}
+
 /// The name of a lot's place.
 pub fn place_name(state: &State, lot: &CellarLot) -> String {
     state

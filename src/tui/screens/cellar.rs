@@ -4,7 +4,8 @@
 use crate::app::cellar::{self, Held};
 use crate::app::panel::LineTone;
 use crate::app::{State, say};
-use crate::domain::records::CellarLot;
+use crate::domain::records::{BatchId, CellarLot};
+use crate::domain::text;
 use crate::engine::cellar::Tapped;
 use crate::engine::stories::Story;
 use crate::tui::areas::{WIDE, first_shown, split};
@@ -63,7 +64,7 @@ fn bottles(state: &State, ink: &mut Ink) {
 fn listed(state: &State, all: &[Held<'_>], ink: &mut Ink) {
     let room = usize::from(ink.area.height.saturating_sub(1));
     let first = first_shown(state.cellar.at, all.len(), room);
-    let columns = Columns::of(ink.area.width);
+    let columns = Columns::of(ink.area.width, &Wish::of(state, all));
     ink.say(2, 0, "what", Role::Muted);
     ink.number(columns.left, 0, 8, "left", Role::Muted);
     if let Some(x) = columns.size {
@@ -76,6 +77,13 @@ fn listed(state: &State, all: &[Held<'_>], ink: &mut Ink) {
         ink.number(x, 0, 5, "age", Role::Muted);
     }
     ink.say(columns.stands, 0, "stands", Role::Muted);
+    if let Some(more) = &columns.more {
+        ink.say(more.until, 0, "best until", Role::Muted);
+        ink.say(more.score, 0, "last taste", Role::Muted);
+        if let Some((x, _)) = more.style {
+            ink.say(x, 0, "style", Role::Muted);
+        }
+    }
     for (y, (i, held)) in (1u16..).zip(all.iter().enumerate().skip(first).take(room)) {
         let here = i == state.cellar.at;
         if here {
@@ -95,23 +103,57 @@ struct Columns {
     place: Option<(u16, u16)>,
     age: Option<u16>,
     stands: u16,
+    more: Option<More>,
+}
+
+/// Columns that only a wide screen has room for.
+struct More {
+    until: u16,
+    score: u16,
+    style: Option<(u16, u16)>,
+}
+
+/// Widths of what stands in the two columns that give way to the others.
+struct Wish {
+    name: u16,
+    place: u16,
+}
+
+impl Wish {
+    /// As wide as the longest of each, and a gap.
+    fn of(state: &State, all: &[Held<'_>]) -> Self {
+        let longest = |of: &dyn Fn(&Held<'_>) -> String| {
+            let width = |h| text::width(&of(h));
+            all.iter().map(width).max().unwrap_or(0).min(60) as u16
+        };
+        Self {
+            name: 4 + longest(&|h| match h {
+                Held::Lot(lot) => lot.batch.name.clone(),
+                Held::Keg(keg) => keg.name.clone(),
+            }),
+            place: 2 + longest(&|h| match h {
+                Held::Lot(lot) => cellar::place_name(state, lot),
+                Held::Keg(keg) => format!("keg {}", keg.tag),
+            }),
+        }
+    }
 }
 
 impl Columns {
-    fn of(width: u16) -> Self {
+    fn of(width: u16, wish: &Wish) -> Self {
+        if width >= WIDE {
+            return Self::wide(width, wish);
+        }
         const STANDS: u16 = 14;
-        let wide = width >= WIDE;
         let (aged, sized, placed) = (width >= 48, width >= 58, width >= 68);
         let others = 10 + 7 * u16::from(aged) + 11 * u16::from(sized) + STANDS;
         let spare = width.saturating_sub(others);
-        let place = match (placed, wide) {
-            (false, _) => 0,
-            (true, false) => spare.saturating_sub(22).clamp(9, 12),
-            (true, true) => 22,
+        let place = if placed {
+            spare.saturating_sub(22).clamp(9, 12)
+        } else {
+            0
         };
-        let most = if wide { 32 } else { 22 };
-        let name = spare.saturating_sub(place).clamp(10, most);
-        let mut x = name;
+        let mut x = spare.saturating_sub(place).clamp(10, 22);
         let mut next = |w: u16| {
             let here = x;
             x += w;
@@ -127,7 +169,57 @@ impl Columns {
             place,
             age,
             stands: next(0),
+            more: None,
         }
+    }
+
+    fn wide(width: u16, wish: &Wish) -> Self {
+        const LEFT: u16 = 10;
+        const SIZE: u16 = 11;
+        const AGE: u16 = 7;
+        const STANDS: u16 = 22;
+        const UNTIL: u16 = 14;
+        const SCORE: u16 = 14;
+        const STYLE: u16 = 14;
+        let spare = width.saturating_sub(LEFT + SIZE + AGE + STANDS + UNTIL + SCORE);
+        let place = wish.place.clamp(9, 34).min(spare / 2);
+        let name = wish.name.clamp(14, 34).min(spare - place);
+        let over = spare - place - name;
+        let left = name;
+        let size = left + LEFT;
+        let at = size + SIZE;
+        let age = at + place;
+        let stands = age + AGE;
+        let until = stands + STANDS;
+        let score = until + UNTIL;
+        Self {
+            left,
+            size: Some(size),
+            place: Some((at, place - 1)),
+            age: Some(age),
+            stands,
+            more: Some(More {
+                until,
+                score,
+                style: (over >= STYLE).then_some((score + SCORE, over)),
+            }),
+        }
+    }
+}
+
+/// What a wide screen says more of a lot.
+fn more_of(state: &State, lot: &CellarLot, more: &More, y: u16, ink: &mut Ink) {
+    let until = cellar::best_until(state, lot);
+    ink.say(more.until, y, &until, Role::Muted);
+    score_of(state, lot.batch.id, more, y, ink);
+    if let Some((x, room)) = more.style {
+        ink.column(x, y, room, &cellar::style_words(lot), Role::Muted);
+    }
+}
+
+fn score_of(state: &State, batch: BatchId, more: &More, y: u16, ink: &mut Ink) {
+    if let Some(score) = cellar::last_score(state, batch) {
+        ink.say(more.score, y, &score, Role::Ink);
     }
 }
 
@@ -159,6 +251,9 @@ fn lot_row(state: &State, lot: &CellarLot, here: bool, at: &Columns, y: u16, ink
         _ => Role::Muted,
     };
     ink.say(at.stands, y, &text, role);
+    if let Some(more) = &at.more {
+        more_of(state, lot, more, y, ink);
+    }
 }
 
 fn keg_row(state: &State, keg: &Tapped, here: bool, at: &Columns, y: u16, ink: &mut Ink) {
@@ -174,6 +269,9 @@ fn keg_row(state: &State, keg: &Tapped, here: bool, at: &Columns, y: u16, ink: &
     if let Some(x) = at.age {
         let age = say::age(keg.since, state.now);
         ink.number(x, y, 5, &age, Role::Muted);
+    }
+    if let Some(more) = &at.more {
+        score_of(state, keg.batch, more, y, ink);
     }
 }
 
