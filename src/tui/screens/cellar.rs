@@ -96,6 +96,9 @@ fn listed(state: &State, all: &[Held<'_>], ink: &mut Ink) {
     }
 }
 
+/// Columns that a wide screen leaves between its margins.
+const ROOMY: u16 = WIDE - 2;
+
 /// Where the columns of the list begin; those there is no room for are left out.
 struct Columns {
     left: u16,
@@ -141,15 +144,15 @@ impl Wish {
 
 impl Columns {
     fn of(width: u16, wish: &Wish) -> Self {
-        if width >= WIDE {
+        const STANDS: u16 = 14;
+        if width >= ROOMY {
             return Self::wide(width, wish);
         }
-        const STANDS: u16 = 14;
         let (aged, sized, placed) = (width >= 48, width >= 58, width >= 68);
         let others = 10 + 7 * u16::from(aged) + 11 * u16::from(sized) + STANDS;
         let spare = width.saturating_sub(others);
         let place = if placed {
-            spare.saturating_sub(22).clamp(9, 12)
+            spare.saturating_sub(24).clamp(9, wish.place.clamp(12, 34))
         } else {
             0
         };
@@ -177,12 +180,12 @@ impl Columns {
         const LEFT: u16 = 10;
         const SIZE: u16 = 11;
         const AGE: u16 = 7;
-        const STANDS: u16 = 22;
-        const UNTIL: u16 = 14;
-        const SCORE: u16 = 14;
-        const STYLE: u16 = 14;
+        const STANDS: u16 = 21;
+        const UNTIL: u16 = 13;
+        const SCORE: u16 = 12;
+        const STYLE: u16 = 16;
         let spare = width.saturating_sub(LEFT + SIZE + AGE + STANDS + UNTIL + SCORE);
-        let place = wish.place.clamp(9, 34).min(spare / 2);
+        let place = wish.place.clamp(9, 34).min(spare.saturating_sub(20).max(9));
         let name = wish.name.clamp(14, 34).min(spare - place);
         let over = spare - place - name;
         let left = name;
@@ -201,7 +204,7 @@ impl Columns {
             more: Some(More {
                 until,
                 score,
-                style: (over >= STYLE).then_some((score + SCORE, over)),
+                style: (over >= STYLE).then_some((score + SCORE + 2, over - 2)),
             }),
         }
     }
