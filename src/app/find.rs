@@ -87,22 +87,56 @@ pub fn found(state: &State, sheet: &FindSheet) -> Vec<Found> {
     let words = Pattern::new(wanted, case, accents, AtomKind::Substring);
     let mut matcher = Matcher::new(Config::DEFAULT);
     let mut buffer = Vec::new();
-    let mut scored: Vec<((bool, u32), Found)> = all
+    let mut scored: Vec<(Rank, Found)> = all
         .into_iter()
         .filter_map(|one| {
             let name = Utf32Str::new(&one.name, &mut buffer);
             if let Some(score) = letters.score(name, &mut matcher) {
-                return Some(((true, score), one));
+                return Some((rank(&one, wanted, score), one));
             }
             // In longer text only whole pieces count: single letters are everywhere.
             let text = format!("{} {} {}", one.name, one.more, one.kind);
             let score = words.score(Utf32Str::new(&text, &mut buffer), &mut matcher)?;
-            Some(((false, score), one))
+            Some(((None, false, score), one))
         })
         .collect();
     // Stable: what is nearer to the hand stays before the rest.
     scored.sort_by_key(|(score, _)| std::cmp::Reverse(*score));
     scored.into_iter().map(|(_, one)| one).collect()
+}
+
+/// How well a thing fits: where in its name the letters stand, if they do;
+/// whether it is a vessel or batch; how near the letters are to each other.
+type Rank = (Option<Place>, bool, u32);
+
+/// Where in a name the letters stand, the better the later.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Place {
+    /// Here and there in it.
+    Scattered,
+    /// They begin a word of it.
+    Word,
+    /// They begin it, or what comes after the tag.
+    Start,
+}
+
+/// The rank of a thing whose name has the letters. People type how a name
+/// begins; what they keep under a name of their own comes before a step's title.
+fn rank(one: &Found, wanted: &str, score: u32) -> Rank {
+    let own = matches!(one.target, Target::Vessel(_));
+    let (name, wanted) = (one.name.to_lowercase(), wanted.to_lowercase());
+    let after_tag = name.split_once("  ").map_or(name.as_str(), |(_, n)| n);
+    let begins_word = name.match_indices(&wanted).any(|(at, _)| {
+        let before = name.get(..at).and_then(|n| n.chars().next_back());
+        before.is_none_or(|c| !c.is_alphanumeric())
+    });
+    if name.starts_with(&wanted) || after_tag.starts_with(&wanted) {
+        (Some(Place::Start), own, score)
+    } else if begins_word {
+        (Some(Place::Word), own, score)
+    } else {
+        (Some(Place::Scattered), false, score)
+    }
 }
 
 /// All that can be found, what is nearest to the hand first.

@@ -378,6 +378,26 @@ fn every_vessel_step_and_sum_is_found_by_its_own_name() {
     }
 }
 
+/// People type how a name begins: what stands inside a word comes later, and a
+/// vessel's or batch's name comes before the title of a step.
+#[test]
+fn how_a_name_begins_ranks_first_and_own_names_before_steps() {
+    use skep::app::find::{FindSheet, found};
+    let table = Table::new();
+    let all = found(&table.state, &FindSheet::default());
+    for one in all.iter().filter(|f| f.kind == "vessel") {
+        let (_, name) = one.name.split_once("  ").unwrap();
+        let mut sheet = FindSheet::default();
+        let three: String = name.chars().take(3).collect();
+        sheet.field.paste(&three);
+        let first = found(&table.state, &sheet).remove(0);
+        let begins = first.name.split_once("  ").unwrap().1;
+        let (begins, three) = (begins.to_lowercase(), three.to_lowercase());
+        assert!(begins.starts_with(&three), "{three} gives {first:?}");
+        assert_eq!(first.kind, "vessel", "{three} gives {first:?}");
+    }
+}
+
 #[test]
 fn keys_of_ones_own_act_and_stand_in_foot_and_help() {
     use skep::app::Library;
