@@ -9,7 +9,7 @@ use super::overlay::Overlay;
 use super::say;
 use super::screen::Screen;
 use super::state::{Effects, NoticeTone, State};
-use crate::domain::checklist::{Checklist, Doing, Entry, lines};
+use crate::domain::checklist::{Checklist, Doing, Entry, feeding, lines};
 use crate::domain::deeds::{Deed, Given};
 use crate::domain::plan::{Plan, outcome};
 use crate::domain::records::{BatchId, Stage, StepId, Subject, VesselId};
@@ -64,7 +64,10 @@ fn next_batch(state: &State) -> Option<BatchId> {
 pub fn list(state: &State) -> Option<(Checklist, &Plan)> {
     let batch = state.day.batch?;
     let plan = state.supplies.plan(batch)?;
-    let lines = lines(plan, &outcome(plan), state.settings().units);
+    let all = lines(plan, &outcome(plan), state.settings().units);
+    let dossier = state.household.as_ref().and_then(|h| h.dossier(batch));
+    let steps = dossier.map_or(&[][..], |d| &d.steps);
+    let lines = feeding::fitting(all, steps);
     let ticks: Vec<_> = state
         .supplies
         .ticks

@@ -5,7 +5,7 @@ use super::exits::Exit;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use crate::app::measure;
-use crate::domain::checklist::{Checklist, Doing, Entry, lines};
+use crate::domain::checklist::{Checklist, Doing, Entry, feeding, lines};
 use crate::domain::deeds::{Deed, Given};
 use crate::domain::plan::{KeptPlan, Supplies, outcome};
 use crate::domain::records::{BatchId, Household, Stage, Subject, VesselId};
@@ -26,7 +26,8 @@ pub(super) fn day(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
         .cloned()
         .collect();
     let all = lines(&kept.plan, &outcome(&kept.plan), units);
-    let list = Checklist::new(all, &ticks);
+    let steps = household.dossier(kept.batch).map_or(&[][..], |d| &d.steps);
+    let list = Checklist::new(feeding::fitting(all, steps), &ticks);
     if let Some(key) = &args.tick {
         return tick(sh, &mut store, &household, kept, &list, key, args);
     }

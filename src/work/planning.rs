@@ -2,6 +2,7 @@
 
 use super::check::{self, refuse};
 use super::{Done, Made, WorkError, batches, done, pantry};
+use crate::domain::checklist::feeding;
 use crate::domain::deeds::{Deed, Given, NewBatch};
 use crate::domain::plan::Plan;
 use crate::domain::records::{
@@ -239,7 +240,8 @@ pub(super) fn tick(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         }
         (Some(at), None) => {
             check::past(*at, now, "a line that is done")?;
-            let mut cautions = put_in(w, *id, *at, added.as_ref(), &what)?;
+            let step = first_feeding(w, *id, &line, *at)?;
+            let mut cautions = put_in(w, *id, step, *at, added.as_ref(), &what)?;
             if line == PITCH
                 && let Some(plan) = w.read().plan_row(*id)?
             {
@@ -266,10 +268,36 @@ pub(super) fn tick(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     }
 }
 
+/// The step that a line of the first feeding is: done by it, so that the same
+/// nutrient is not asked for once more.
+fn first_feeding(
+    w: &mut Writer<'_>,
+    batch: BatchId,
+    line: &str,
+    at: Moment,
+) -> Result<Option<StepId>, WorkError> {
+    if !feeding::feeds(line) {
+        return Ok(None);
+    }
+    let steps = w.read().steps(batch)?;
+    let Some(step) = steps.into_iter().find(feeding::is_first) else {
+        return Ok(None);
+    };
+    let id = step.id;
+    if step.is_open() {
+        w.put(&Step {
+            status: StepStatus::Done { at },
+            ..step
+        })?;
+    }
+    Ok(Some(id))
+}
+
 /// What a line put into the must: into the ledger, out of the pantry.
 fn put_in(
     w: &mut Writer<'_>,
     batch: BatchId,
+    step: Option<StepId>,
     at: Moment,
     added: Option<&(EventKind, Given)>,
     what: &str,
@@ -283,7 +311,7 @@ fn put_in(
         id: EventId(0),
         batch,
         vessel,
-        step: None,
+        step,
         at,
         kind: *kind,
         substance: check::name(&given.substance, "the name of what was added")?,
@@ -293,7 +321,7 @@ fn put_in(
         alcohol: None,
         note: String::new(),
     })?;
-    cautions.extend(pantry::draw_given(w, given, batch, None, at, what)?);
+    cautions.extend(pantry::draw_given(w, given, batch, step, at, what)?);
     Ok(cautions)
 }
 

@@ -1,7 +1,7 @@
 //! Plans, the day's checklist, the pantry and days away in the store.
 
 use crate::kit::*;
-use skep::domain::checklist::{Checklist, Doing, lines};
+use skep::domain::checklist::{Checklist, Doing, feeding, lines};
 use skep::domain::deeds::{Deed, Given};
 use skep::domain::plan::{Aim, Change, Plan, PlanVessel, outcome};
 use skep::domain::records::{
@@ -401,4 +401,58 @@ fn a_store_of_the_first_schema_is_copied_and_brought_up() {
     assert_eq!(left(&store, "lime honey"), [900.0]);
     let id = keep(&mut store, &plan());
     assert_eq!(store.plan(id).unwrap().unwrap(), plan());
+}
+
+/// One dose was planned for the day of pitching: ticked on the day's list it is not
+/// asked for again as a step.
+#[test]
+fn the_first_feeding_is_given_once() {
+    let mut home = home();
+    let plan = plan();
+    let deed = Deed::KeepPlan {
+        batch: None,
+        plan: Box::new(plan.clone()),
+        steps: vec![
+            rule("pitch", StepKind::Pitch, 1),
+            rule("feed", StepKind::Feed, 1),
+            rule("feed again", StepKind::SwirlFeed, 2),
+        ],
+    };
+    let id = good(&mut home.store, &deed).made_batch().unwrap();
+    let open_feeds = |store: &Store| {
+        let house = store.household(now()).unwrap();
+        let steps = &house.dossier(id).unwrap().steps;
+        let open = steps.iter().filter(|s| s.rule.kind.feeds() && s.is_open());
+        open.map(|s| s.rule.title.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(open_feeds(&home.store).len(), 2);
+    let all = lines(&plan, &outcome(&plan), UnitSystem::Us);
+    let house = home.store.household(now()).unwrap();
+    let all = feeding::fitting(all, &house.dossier(id).unwrap().steps);
+    let feeds: Vec<_> = all.iter().filter(|l| feeding::feeds(&l.key)).collect();
+    assert!(!feeds.is_empty());
+    for line in &feeds {
+        good(&mut home.store, &tick(id, line));
+    }
+    assert_eq!(open_feeds(&home.store).len(), 1);
+    for _ in &feeds {
+        work::undo(&mut home.store, now()).unwrap();
+    }
+    assert_eq!(open_feeds(&home.store).len(), 2);
+}
+
+/// Where all feedings come on later days, one at pitching would be one too many.
+#[test]
+fn the_day_has_no_feeding_where_the_steps_feed_later() {
+    let mut home = home();
+    let plan = plan();
+    let id = keep(&mut home.store, &plan);
+    let house = home.store.household(now()).unwrap();
+    let all = lines(&plan, &outcome(&plan), UnitSystem::Us);
+    let any =
+        |lines: &[skep::domain::checklist::Line]| lines.iter().any(|l| feeding::feeds(&l.key));
+    assert!(any(&all));
+    assert!(any(&feeding::fitting(all.clone(), &[])));
+    let steps = &house.dossier(id).unwrap().steps;
+    assert!(!any(&feeding::fitting(all, steps)));
 }

@@ -4,12 +4,13 @@
 //! are ticked and which comes next; what a tick does to the rest. Must not
 //! live here: the clock (a tick's time comes in), the store, drawing.
 
+pub mod feeding;
 mod shop;
 
 pub use shop::{Want, Wanted, shopping};
 
 use crate::domain::plan::{Filler, Outcome, PartKind, Plan};
-use crate::domain::records::{EventKind, Tick, UnitSystem};
+use crate::domain::records::{EventKind, TempBand, Tick, UnitSystem};
 use crate::domain::units::{
     GRAMS_PER_POUND, Grams, LITRES_PER_US_GALLON, Litres, ML_PER_US_FL_OZ, Moment,
 };
@@ -146,6 +147,17 @@ fn mass(grams: f64, units: UnitSystem) -> String {
         UnitSystem::Metric if grams >= 1000.0 => format!("{:.2} kg", grams / 1000.0),
         _ if grams >= 20.0 => format!("{grams:.0} g"),
         _ => format!("{grams:.1} g"),
+    }
+}
+
+/// A band of temperature, the maker's own scale first.
+fn band_in(band: TempBand, units: UnitSystem) -> String {
+    let celsius = format!("{:.0} to {:.0} °C", band.low.get(), band.high.get());
+    let (low, high) = (band.low.fahrenheit(), band.high.fahrenheit());
+    let fahrenheit = format!("{low:.0} to {high:.0} °F");
+    match units {
+        UnitSystem::Us => format!("{fahrenheit} ({celsius})"),
+        UnitSystem::Metric => format!("{celsius} ({fahrenheit})"),
     }
 }
 
@@ -345,7 +357,6 @@ fn yeast_lines(plan: &Plan, outcome: &Outcome, units: UnitSystem) -> Vec<Line> {
             )
         });
     }
-    let band = plan.yeast.band;
     all.extend([
         Line {
             countdown: Some(SHAKE),
@@ -360,12 +371,9 @@ fn yeast_lines(plan: &Plan, outcome: &Outcome, units: UnitSystem) -> Vec<Line> {
             ..line(
                 "pitch",
                 format!(
-                    "Pitch the {}, must at {:.0} to {:.0} °C ({:.0} to {:.0} °F)",
+                    "Pitch the {}, must at {}",
                     plan.yeast.title,
-                    band.low.get(),
-                    band.high.get(),
-                    band.low.fahrenheit(),
-                    band.high.fahrenheit()
+                    band_in(plan.yeast.band, units)
                 ),
                 "Heat above 40 °C kills it. This is day 1.",
             )
