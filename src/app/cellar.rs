@@ -371,7 +371,7 @@ fn open_taste(state: &mut State) {
             FormField::choice(
                 key,
                 label,
-                "Left and right choose: 1 poor to 5 lovely.",
+                "Type 1 (poor) to 5 (lovely), or choose by left and right.",
                 GRADES.iter().map(|g| (*g).to_owned()).collect(),
                 2,
             )
@@ -632,6 +632,7 @@ pub fn advice(state: &State) -> Vec<Line> {
             OpenWhy::Past { by } => format!("past its best since {}", say::date_of(*by, today)),
             OpenWhy::Soon { by } => format!("best until {}", say::date_of(*by, today)),
             OpenWhy::NeverTasted => "ready, and nobody knows how it tastes".into(),
+            OpenWhy::LongAgo { days: ..=0 } => "tasted today".into(),
             OpenWhy::LongAgo { days } => {
                 format!("tasted {} ago", say::count(*days, "day", "days"))
             }

@@ -191,8 +191,42 @@ impl Form {
                 self.touched = true;
                 true
             }
-            Entry::Choice { .. } => key.typed() == Some(' ') && self.turn(1),
+            Entry::Choice { .. } => match key.typed() {
+                Some(' ') => self.turn(1),
+                Some(c) => self.choose(c),
+                None => false,
+            },
         }
+    }
+
+    /// The next choice that begins with a letter or digit. After a digit the
+    /// next field has the keys: marks are typed in a row.
+    fn choose(&mut self, c: char) -> bool {
+        let Some(f) = self.fields.get_mut(self.at) else {
+            return false;
+        };
+        let Entry::Choice { options, at } = &mut f.entry else {
+            return false;
+        };
+        let begins = |o: &String| {
+            let first = o.chars().next();
+            first.is_some_and(|o| o.to_lowercase().eq(c.to_lowercase()))
+        };
+        let n = options.len();
+        let round = (1..=n).map(|by| (*at + by) % n);
+        let Some(found) = round
+            .into_iter()
+            .find(|i| options.get(*i).is_some_and(begins))
+        else {
+            return false;
+        };
+        *at = found;
+        f.problem = None;
+        self.touched = true;
+        if c.is_ascii_digit() {
+            self.step(1);
+        }
+        true
     }
 
     /// Pastes into the field that has the keys.
@@ -207,5 +241,40 @@ impl Form {
             *problem = None;
             self.touched = true;
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn marks() -> Form {
+        let options = || {
+            vec![
+                "3 fair".to_owned(),
+                "4 good".into(),
+                "4 grand".into(),
+                "5 lovely".into(),
+            ]
+        };
+        Form::new(vec![
+            FormField::choice("smell", "smell", "", options(), 0),
+            FormField::choice("taste", "taste", "", options(), 0),
+        ])
+    }
+
+    #[test]
+    fn a_digit_chooses_and_goes_on_and_a_letter_goes_round() {
+        let mut form = marks();
+        assert!(form.press(Key::char('5')));
+        assert!(form.press(Key::char('4')));
+        assert_eq!(
+            (form.value("smell"), form.value("taste")),
+            ("5 lovely", "4 good")
+        );
+        assert!(form.press(Key::char('4')));
+        assert_eq!(form.value("taste"), "4 grand");
+        assert!(!form.press(Key::char('9')), "no choice begins with it");
+        assert_eq!(form.value("taste"), "4 grand");
     }
 }

@@ -105,6 +105,14 @@ pub fn age(since: Moment, now: Moment) -> String {
     }
 }
 
+/// How long ago: `now`, `5 min ago`, `2 d ago`.
+pub fn ago(since: Moment, now: Moment) -> String {
+    match age(since, now).as_str() {
+        "now" => "now".into(),
+        age => format!("{age} ago"),
+    }
+}
+
 /// A length of time: `36 hours`, `4 days`, `2.5 days`.
 pub fn span(days: f64) -> String {
     if days.abs() < 2.0 {

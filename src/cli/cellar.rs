@@ -142,6 +142,7 @@ fn reason(why: OpenWhy, today: NaiveDate) -> String {
         OpenWhy::Past { by } => format!("past its best since {}", say::date_of(by, today)),
         OpenWhy::Soon { by } => format!("best until {}", say::date_of(by, today)),
         OpenWhy::NeverTasted => "ready, and nobody knows how it tastes".into(),
+        OpenWhy::LongAgo { days: ..=0 } => "tasted today".into(),
         OpenWhy::LongAgo { days } => format!("tasted {} ago", say::count(days, "day", "days")),
     }
 }

@@ -139,6 +139,14 @@ fn never_started() {
     slow.gravity(1.095, "2026-04-01T18:50:00-07:00");
     slow.gravity(1.093, "2026-04-04T07:00:00-07:00");
     assert!(find(&row(&slow, "2026-04-04T08:00:00-07:00"), "never started").is_none());
+    // Nor has one stopped before it began whose last reading alone says so.
+    let mut runs = Jug::with(MEAD, PITCHED);
+    runs.gravity(1.095, "2026-04-01T18:50:00-07:00");
+    runs.gravity(1.088, "2026-04-03T07:00:00-07:00");
+    runs.gravity(1.077, "2026-04-05T07:00:00-07:00");
+    runs.gravity(1.070, "2026-04-06T07:00:00-07:00");
+    runs.gravity(1.094, "2026-04-06T08:00:00-07:00");
+    assert!(find(&row(&runs, "2026-04-06T09:00:00-07:00"), "never started").is_none());
 }
 
 #[test]

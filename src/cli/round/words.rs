@@ -103,8 +103,8 @@ fn standing(state: &State, row: &Row) -> String {
     let scale = state.settings().gravity;
     let day = row.day.map(say::batch_day);
     let last = row.last.map(|l| {
-        let age = say::age(l.at, state.now);
-        format!("{} read {age} ago", say::gravity(l.corrected, scale))
+        let ago = say::ago(l.at, state.now);
+        format!("{} read {ago}", say::gravity(l.corrected, scale))
     });
     let parts = [Some(row.state.word().to_owned()), day, last];
     let parts: Vec<String> = parts.into_iter().flatten().collect();

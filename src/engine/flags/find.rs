@@ -141,6 +141,14 @@ impl Look<'_> {
                 .temperature
                 .is_some_and(|(t, _)| t.get() < SLOW_START.0);
         let hours = if slow { START_HOURS.1 } else { START_HOURS.0 };
+        // One reading that was kept in spite of a doubt is no evidence against the others.
+        let runs = matches!(
+            self.assessment.headline,
+            Headline::Clear(FermentState::Active | FermentState::Slowing | FermentState::Finished)
+        );
+        if runs {
+            return None;
+        }
         let days = at.days_since(pitched);
         (measured && days * 24.0 >= hours && from.get() - to.get() < START)
             .then_some(Flag::NeverStarted { days, from, to })

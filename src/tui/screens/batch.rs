@@ -60,8 +60,8 @@ fn numbers(state: &State, row: &Row, room: usize) -> String {
     let parts = [
         row.day.map(say::batch_day),
         row.last.map(|l| {
-            let age = say::age(l.at, state.now);
-            format!("{} {age} ago", say::gravity(l.corrected, scale))
+            let ago = say::ago(l.at, state.now);
+            format!("{} {ago}", say::gravity(l.corrected, scale))
         }),
         row.fermented.map(|s| format!("{} gone", say::share(s))),
         a.alcohol.as_ref().map(|x| {

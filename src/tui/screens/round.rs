@@ -105,9 +105,9 @@ fn facts(state: &State, row: &Row, room: usize) -> String {
     let settings = state.settings();
     let day = row.day.map(say::batch_day);
     let last = row.last.map(|l| {
-        let age = say::age(l.at, state.now);
+        let ago = say::ago(l.at, state.now);
         format!(
-            "{}, read {age} ago",
+            "{}, read {ago}",
             say::gravity(l.corrected, settings.gravity)
         )
     });

@@ -69,8 +69,5 @@ fn place(state: &State) -> Option<String> {
     };
     let name = &household.place(id)?.name;
     let said = say::temperature(t, household.settings.units);
-    Some(format!(
-        "{name} {said}, {} ago",
-        say::age(last.at, state.now)
-    ))
+    Some(format!("{name} {said}, {}", say::ago(last.at, state.now)))
 }
