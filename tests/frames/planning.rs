@@ -6,6 +6,7 @@ use skep::domain::deeds::{Deed, NewBatch};
 use skep::domain::records::{EventKind, Fizz, Stage};
 use skep::tui::theme::Theme;
 use skep::work;
+use std::sync::Arc;
 
 const SMALL: (u16, u16) = (80, 24);
 const LARGE: (u16, u16) = (140, 42);
@@ -226,4 +227,26 @@ fn what_was_written_last_time_stands_beside_a_plan_like_it() {
     // A family of another kind does not call it to mind.
     table.press("<Up><Up><Up><Up><Up><Up><Home><Down><Right>");
     assert!(!table.text().contains("Last time"), "{}", table.text());
+}
+
+#[test]
+fn a_plan_begun_before_the_vessels_were_read_has_one_once_they_are() {
+    let mut table = Table::new();
+    if let Some(household) = &mut table.state.household {
+        Arc::make_mut(household).vessels.clear();
+    }
+    table.press("p");
+    let vessel = |table: &Table| table.state.planner.plan.clone().unwrap().vessel;
+    assert!(vessel(&table).is_none());
+    table.tell();
+    assert!(vessel(&table).is_some());
+    // One that was changed keeps what was changed.
+    let mut changed = Table::new();
+    if let Some(household) = &mut changed.state.household {
+        Arc::make_mut(household).vessels.clear();
+    }
+    changed.press("p<Enter>Fern<Enter>");
+    changed.tell();
+    assert!(vessel(&changed).is_some());
+    assert_eq!(changed.state.planner.plan.clone().unwrap().name, "Fern");
 }

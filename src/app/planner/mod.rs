@@ -16,7 +16,7 @@ use crate::domain::deeds::Deed;
 use crate::domain::plan::{Plan, fitted, outcome};
 use crate::domain::records::{BatchId, Stage, StepRule};
 pub use fresh::again;
-use fresh::{begin, routine_of};
+use fresh::{begin, free_vessels, routine_of, usual_vessel};
 pub use leads::{LaidStep, Leads, last_time, refresh};
 use part::open_part;
 pub use part::{add_part, table};
@@ -154,9 +154,32 @@ pub fn kept(state: &mut State, said: &str) {
     state.say(NoticeTone::Kept, said.to_owned());
 }
 
+/// A plan begun before the vessels were read has none yet: it gets the usual
+/// one now, and where nothing was changed in it, it begins with it.
+fn begin_late(state: &mut State) {
+    let planner = &state.planner;
+    let without = planner.batch.is_none()
+        && planner.sent.is_none()
+        && planner.plan.as_ref().is_some_and(|p| p.vessel.is_none());
+    if !without || free_vessels(state).is_empty() {
+        return;
+    }
+    let at = state.planner.at;
+    if !state.planner.touched {
+        begin(state);
+        state.planner.at = at;
+        return;
+    }
+    let vessel = usual_vessel(state);
+    if let Some(plan) = &mut state.planner.plan {
+        plan.vessel = vessel;
+    }
+}
+
 /// After the store was read: the kept plan's batch is known, and the day may
 /// begin.
 pub fn loaded(state: &mut State) {
+    begin_late(state);
     if state.planner.batch.is_none()
         && state.planner.sent.is_none()
         && !state.planner.touched
