@@ -8,7 +8,7 @@ use super::trouble::Trouble;
 use super::{find, keg, values};
 use crate::app::{cautions, say};
 use crate::domain::bottles::BottleKind;
-use crate::domain::deeds::{Deed, Fill};
+use crate::domain::deeds::Deed;
 use crate::domain::plan::{Supplies, same_thing};
 use crate::domain::records::{
     Dossier, Fizz, Household, PantryId, PantryItem, PantryKind, PlaceId, Vessel,
@@ -99,6 +99,29 @@ pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     Ok(Exit::Fine)
 }
 
+/// How much lies in the vessel, and what stays behind: as said, or as known.
+pub(super) fn how_much(
+    sh: &Shell<'_>,
+    args: &Args,
+    dossier: &Dossier,
+    vessel: &Vessel,
+) -> Result<(Litres, Litres), Trouble> {
+    let volume = match &args.volume {
+        Some(text) => values::volume(text, sh.now)?,
+        None => bottling::volume_in(dossier, vessel.id).ok_or_else(|| {
+            Trouble::usage(format!(
+                "how much lies in {} is not known: give --volume",
+                vessel.tag
+            ))
+        })?,
+    };
+    let lost = match &args.lost {
+        Some(text) => values::volume(text, sh.now)?,
+        None => bottling::usual_loss(volume),
+    };
+    Ok((volume, lost))
+}
+
 fn desk<'a>(
     sh: &Shell<'_>,
     args: &Args,
@@ -121,19 +144,7 @@ fn desk<'a>(
         let all: Vec<&str> = PRIMERS.iter().map(|p| p.0).collect();
         Trouble::usage(format!("'{}' is none of: {}", args.sugar, all.join(", ")))
     })?;
-    let volume = match &args.volume {
-        Some(text) => values::volume(text, sh.now)?,
-        None => bottling::volume_in(dossier, vessel.id).ok_or_else(|| {
-            Trouble::usage(format!(
-                "how much lies in {} is not known: give --volume",
-                vessel.tag
-            ))
-        })?,
-    };
-    let lost = match &args.lost {
-        Some(text) => values::volume(text, sh.now)?,
-        None => bottling::usual_loss(volume),
-    };
+    let (volume, lost) = how_much(sh, args, dossier, vessel)?;
     let (kinds, counts) = kinds(args, &supplies)?;
     Ok(Desk {
         told: facts::told(household, dossier, Some(vessel.id), sh.now),
@@ -292,13 +303,14 @@ pub(super) fn tell_holds(
     household: &Household,
     holds: &[Hold],
 ) -> Result<(), Trouble> {
-    for hold in holds {
-        let when = hold
-            .not_before(sh.now)
-            .map(|d| format!(" Not before {}.", say::date_of(d, sh.now.day())))
-            .unwrap_or_default();
+    for (hold, way) in holds.iter().zip(bottling::ways_out(holds, sh.now)) {
         writeln!(sh.out, "HOLD: {}", hold.sentence(unit(household)))?;
-        writeln!(sh.out, "      {}{when}", hold.way_out())?;
+        if let Some((way, day)) = way {
+            let when = day
+                .map(|d| format!(" Not before {}.", say::date_of(d, sh.now.day())))
+                .unwrap_or_default();
+            writeln!(sh.out, "      {way}{when}")?;
+        }
     }
     Ok(())
 }
@@ -369,24 +381,12 @@ fn deed(
         .map_or_else(|| bottling::usual_keep(style), i64::from);
     let today = sh.zone.localise(sh.now).day();
     let on = |days: i64| today + Days::new(days.max(0).unsigned_abs());
-    let fills = desk
-        .kinds
-        .iter()
-        .zip(&answer.day.fitted.counts)
-        .filter(|(_, n)| **n > 0)
-        .map(|(kind, n)| Fill {
-            class: kind.class,
-            size: kind.size,
-            count: *n,
-            clear_glass: kind.clear_glass,
-        })
-        .collect();
     let order = Order {
         batch: desk.dossier.batch.id,
         vessel: desk.vessel.id,
         at: sh.now,
         fizz: desk.fizz,
-        fills,
+        fills: bottling::fills(&desk.kinds, &answer.day.fitted.counts),
         shares: answer.shares,
         primed: answer
             .day

@@ -1,7 +1,7 @@
 //! `skep bottle --keg`: the gate, the regulator, the glasses.
 
 use super::args_cellar::Bottle as Args;
-use super::bottle::{HoldJson, holds_json, tell_holds};
+use super::bottle::{HoldJson, holds_json, how_much, tell_holds};
 use super::exits::Exit;
 use super::shell::Shell;
 use super::trouble::Trouble;
@@ -88,19 +88,7 @@ fn asked(
     vessel: &Vessel,
     dossier: &Dossier,
 ) -> Result<Asked, Trouble> {
-    let had = match &args.volume {
-        Some(text) => values::volume(text, sh.now)?,
-        None => bottling::volume_in(dossier, vessel.id).ok_or_else(|| {
-            Trouble::usage(format!(
-                "how much lies in {} is not known: give --volume",
-                vessel.tag
-            ))
-        })?,
-    };
-    let lost = match &args.lost {
-        Some(text) => values::volume(text, sh.now)?,
-        None => bottling::usual_loss(had),
-    };
+    let (had, lost) = how_much(sh, args, dossier, vessel)?;
     if lost >= had {
         return Err(Trouble::usage(
             "more can't stay behind than lies in it, and something must go into the keg",

@@ -51,13 +51,14 @@ fn gate(state: &State, outcome: &Outcome, unit: TemperatureUnit) -> Vec<Line> {
         ];
     }
     let mut lines = vec![line(LineTone::Alarm, "HOLD: not yet.")];
-    for hold in holds {
+    for (hold, way) in holds.iter().zip(bottling::ways_out(holds, state.now)) {
         lines.push(line(LineTone::Alarm, hold.sentence(unit)));
-        let when = hold
-            .not_before(state.now)
-            .map(|d| format!(" Not before {}.", say::date_of(d, state.now.day())))
-            .unwrap_or_default();
-        lines.push(line(LineTone::Plain, format!("> {}{when}", hold.way_out())));
+        if let Some((way, day)) = way {
+            let when = day
+                .map(|d| format!(" Not before {}.", say::date_of(d, state.now.day())))
+                .unwrap_or_default();
+            lines.push(line(LineTone::Plain, format!("> {way}{when}")));
+        }
     }
     if holds.iter().any(bottling::Hold::guards_against_bursting) {
         lines.push(line(LineTone::Watch, cautions::BOTTLES));

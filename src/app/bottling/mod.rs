@@ -17,7 +17,7 @@ use super::panel::REASON;
 use super::say;
 use super::screen::Screen;
 use super::state::{Effects, NoticeTone, State};
-use crate::domain::deeds::{Deed, Fill};
+use crate::domain::deeds::Deed;
 use crate::domain::records::{Dossier, Fizz};
 use crate::engine::bottling::{self, Order};
 use crate::engine::facts::{self, Told};
@@ -178,24 +178,12 @@ fn deed(state: &State, outcome: &Outcome, held: bool) -> Option<Deed> {
         return Some(keg::deed(dossier, from, keg, state.now, units, reason));
     }
     let on = |days: i64| today + Days::new(days.max(0).unsigned_abs());
-    let fills = outcome
-        .kinds
-        .iter()
-        .zip(&outcome.day.fitted.counts)
-        .filter(|(_, n)| **n > 0)
-        .map(|(kind, n)| Fill {
-            class: kind.class,
-            size: kind.size,
-            count: *n,
-            clear_glass: kind.clear_glass,
-        })
-        .collect();
     let order = Order {
         batch: dossier.batch.id,
         vessel: state.chosen?.vessel?,
         at: state.now,
         fizz: outcome.fizz,
-        fills,
+        fills: bottling::fills(&outcome.kinds, &outcome.day.fitted.counts),
         shares: outcome.shares,
         primed: outcome
             .day

@@ -105,6 +105,19 @@ pub fn kinds(pantry: &[PantryItem]) -> Vec<BottleKind> {
     }
 }
 
+/// What is filled: so many of each kind, those of which none are taken left out.
+pub fn fills(kinds: &[BottleKind], counts: &[u32]) -> Vec<Fill> {
+    let taken = kinds.iter().zip(counts).filter(|(_, n)| **n > 0);
+    taken
+        .map(|(kind, n)| Fill {
+            class: kind.class,
+            size: kind.size,
+            count: *n,
+            clear_glass: kind.clear_glass,
+        })
+        .collect()
+}
+
 /// The stock for a plan. `counts` holds what the maker wants of each kind;
 /// none leaves it to the fit, which puts gas only into what may bear it.
 pub fn stock(kinds: &[BottleKind], counts: &[Option<u32>], gassy: bool) -> Vec<BottleStock> {

@@ -166,6 +166,9 @@ impl Hold {
     /// What would lift it, in one plain sentence.
     pub fn way_out(&self) -> &'static str {
         match self {
+            Self::NotFinished(BottlingHold::Stuck { .. }) => {
+                "Get it going again first, by what is advised for a stuck ferment; then read again."
+            }
             Self::NotFinished(_) | Self::AboveEnd { .. } | Self::NoReadings => {
                 "Take readings some days apart, at its usual temperature, until they stand still at the end."
             }
@@ -187,10 +190,49 @@ impl Hold {
     }
 }
 
+/// What would lift each hold and the first day on which it may; where the next
+/// hold has the same way out it is said once, after the last of them.
+pub fn ways_out(holds: &[Hold], now: Moment) -> Vec<Option<(&'static str, Option<NaiveDate>)>> {
+    let mut latest = None;
+    let mut ways = Vec::new();
+    for (at, hold) in holds.iter().enumerate() {
+        let way = hold.way_out();
+        latest = latest.max(hold.not_before(now));
+        let again = holds.get(at + 1).is_some_and(|next| next.way_out() == way);
+        ways.push((!again).then_some((way, latest)));
+        if !again {
+            latest = None;
+        }
+    }
+    ways
+}
+
 /// The engine's evidence that gravity lies above the end, where it says so.
 pub(super) fn above_end(evidence: &[Evidence]) -> Option<Hold> {
     evidence.iter().find_map(|e| match e {
         Evidence::AboveEnd { by, end } => Some(Hold::AboveEnd { by: *by, end: *end }),
         _ => None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_way_out_is_said_once_with_the_latest_day() {
+        let now = Moment::from_stored(1_760_000_000_000, 0).unwrap();
+        let still = Hold::NotFinished(BottlingHold::NotRepeated {
+            readings: 3,
+            days: 4.0,
+            readings_wanted: 3,
+            days_wanted: 7.0,
+        });
+        let holds = [still, Hold::NoReadings, Hold::SorbateAlone];
+        let ways = ways_out(&holds, now);
+        assert_eq!(ways[0], None);
+        let day = now.plus_days(3.0).day();
+        assert_eq!(ways[1], Some((Hold::NoReadings.way_out(), Some(day))));
+        assert_eq!(ways[2], Some((Hold::SorbateAlone.way_out(), None)));
+    }
 }

@@ -13,11 +13,11 @@ mod treatment;
 
 pub use day::{BottlingDay, BottlingWish, Stored, drink_in, plan, usual_target};
 pub use desk::{
-    KEG_DAYS, Order, PRIMERS, Shares, deed, kinds, run_out, shares, stock, swollen, unlisted,
-    usual_keep, usual_loss, usual_ready, warmest_since_end,
+    KEG_DAYS, Order, PRIMERS, Shares, deed, fills, kinds, run_out, shares, stock, swollen,
+    unlisted, usual_keep, usual_loss, usual_ready, warmest_since_end,
 };
 pub(crate) use desk::{clipped, draw, rule};
 pub use filled::{Filled, filled, may_hold_sulfite};
 pub use fit::{BottleStock, Fitted, ceiling, fit};
-pub use hold::Hold;
+pub use hold::{Hold, ways_out};
 pub use treatment::{Treatment, treatment, volume_in, volume_now};
