@@ -14,7 +14,8 @@ use crate::domain::deeds::{Deed, Given};
 use crate::domain::plan::{Plan, outcome};
 use crate::domain::records::{BatchId, Stage, StepId, Subject, VesselId};
 use crate::domain::slip::{self, SlipContext};
-use crate::domain::units::{Grams, Litres};
+use crate::domain::units::{Grams, Litres, Moment, batch_day};
+use crate::engine::Morning;
 
 /// The day.
 #[derive(Debug, Clone, Default)]
@@ -76,6 +77,38 @@ pub fn list(state: &State) -> Option<(Checklist, &Plan)> {
         .cloned()
         .collect();
     Some((Checklist::new(lines, &ticks), plan))
+}
+
+/// The first step to come once the day is done, with its vessel and day:
+/// `Next: J8, day 2, tomorrow: swirl gently.`
+pub fn to_come(morning: &Morning, pitched: Moment, batch: BatchId) -> Option<String> {
+    let row = morning.rows.iter().find(|r| r.batch == batch)?;
+    let due = row.next.as_ref()?;
+    let today = morning.now.day();
+    let on = due.opens.max(today);
+    let about = if due.forecast || due.waits.is_some() {
+        "about "
+    } else {
+        ""
+    };
+    let whose = if due.tag.is_empty() {
+        &row.name
+    } else {
+        &due.tag
+    };
+    Some(format!(
+        "Next: {whose}, {}, {about}{}: {}.",
+        say::batch_day(batch_day(pitched, on)),
+        say::day_short(on, today),
+        due.title.trim_end_matches('.')
+    ))
+}
+
+/// The same of the day that is shown, once its list is closed.
+pub fn coming(state: &State) -> Option<String> {
+    let batch = state.day.batch?;
+    let dossier = state.household.as_ref()?.dossier(batch)?;
+    to_come(state.morning.as_ref()?, dossier.batch.pitched?, batch)
 }
 
 /// Whether there is a day to go through.

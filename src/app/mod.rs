@@ -27,6 +27,7 @@
 //! [`form::Form`], drawn by `tui::widgets::form`. Something that lies on top is
 //! a variant of [`overlay::Overlay`] with a [`keys::Scope`] of its own.
 
+pub mod advice;
 pub mod batch;
 pub mod bench;
 pub mod bottling;

@@ -103,7 +103,7 @@ impl Round {
         let (done, left) = self.tally();
         let what = say::count_of(done, "thing done", "things done");
         if left == 0 {
-            return format!("Round done: {what}, nothing left.");
+            return format!("Round done: {what}, nothing left that must be done today.");
         }
         let names: Vec<&str> = self
             .stops
@@ -130,6 +130,13 @@ impl Round {
     }
 }
 
+/// What may be done already and can wait: no stop of the round, but not nothing.
+pub fn optional(morning: &Morning) -> impl Iterator<Item = &Due> {
+    let today = morning.now.day();
+    let waits = move |d: &&Due| d.wants_hands() && d.due > today;
+    morning.due.iter().filter(waits)
+}
+
 /// Begins a round.
 pub fn begin(state: &mut State) {
     let (Some(household), Some(morning)) = (&state.household, &state.morning) else {
@@ -150,6 +157,7 @@ pub fn stops(household: &Household, morning: &Morning, now: Moment) -> Vec<Stop>
         for due in morning.due.iter().filter(|d| d.batch == row.batch) {
             let late = due.timing == Timing::TooLate;
             // What is only open, with days to go, can wait for another round.
+            // See `optional`.
             let wanted = due.wants_hands() && due.due <= now.day();
             if steps_seen.contains(&due.step) || !(wanted || late) {
                 continue;

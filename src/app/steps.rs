@@ -1,5 +1,6 @@
 //! Marking steps: done with what was added, left out with a reason, moved.
 
+use super::advice;
 use super::field::Field;
 use super::key::Key;
 use super::msg::{Effect, Spot};
@@ -410,6 +411,16 @@ pub fn follow_up(state: &mut State) -> Effects {
     let Some((batch, rules, known)) = rules else {
         return Vec::new();
     };
+    let waits = state
+        .chosen_dossier()
+        .zip(state.morning.as_ref())
+        .and_then(|(dossier, morning)| advice::listed(dossier, morning))
+        .map(|due| due.title.clone());
+    if let (Some(waits), false) = (waits, known) {
+        let said = format!("One thing at a time: '{waits}' is on the list, and comes first.");
+        state.say(NoticeTone::Plain, said);
+        return Vec::new();
+    }
     if known || rules.is_empty() {
         state.say(
             NoticeTone::Plain,

@@ -3,7 +3,9 @@
 use super::args::Day as Args;
 use super::exits::Exit;
 use super::shell::Shell;
+use super::today::morning_of;
 use super::trouble::Trouble;
+use crate::app::checklist::to_come;
 use crate::app::measure;
 use crate::domain::checklist::{Checklist, Doing, Entry, feeding, lines};
 use crate::domain::deeds::{Deed, Given};
@@ -49,7 +51,25 @@ pub(super) fn day(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
             safe(&entry.line.what)
         )?;
     }
+    if list.closed() {
+        say_next(sh, &store, &household, kept.batch)?;
+    }
     Ok(Exit::Fine)
+}
+
+/// The first step to come after the day.
+fn say_next(
+    sh: &mut Shell<'_>,
+    store: &Store,
+    household: &Household,
+    batch: BatchId,
+) -> Result<(), Trouble> {
+    let pitched = household.dossier(batch).and_then(|d| d.batch.pitched);
+    let morning = morning_of(store, household, sh.now)?;
+    if let Some(next) = pitched.and_then(|at| to_come(&morning, at, batch)) {
+        writeln!(sh.out, "{}", safe(&next))?;
+    }
+    Ok(())
 }
 
 /// The plan that was named by its batch's name or vessel, or the next one.
@@ -146,6 +166,11 @@ fn tick(
     sh.carry_out(store, &deed)?;
     if entry.line.doing == Doing::Pitch {
         pitch(sh, store, kept.batch, vessel_of(household, kept))?;
+    }
+    let others_done = |e: &Entry| e.done.is_some() || e.line.key == entry.line.key;
+    if list.entries.iter().all(others_done) && !sh.json {
+        let household = store.household(sh.now).map_err(Trouble::store)?;
+        say_next(sh, store, &household, kept.batch)?;
     }
     Ok(Exit::Fine)
 }

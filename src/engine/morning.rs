@@ -3,10 +3,11 @@
 use super::cores;
 use super::facts::{self, Told};
 use super::flags::{Flag, Look};
-use super::schedule::{Due, Plan, Timing, dues, plan};
+use super::schedule::{Due, Plan, Standing, Timing, dues, plan};
 use super::{Assessment, FermentState, Headline, History};
 use crate::domain::records::{
-    Batch, BatchId, Dossier, Household, Seen, Stage, StepKind, Style, Vessel, VesselId, words,
+    Batch, BatchId, Dossier, Household, Seen, Stage, StepId, StepKind, Style, Vessel, VesselId,
+    words,
 };
 use crate::domain::units::{Celsius, Gravity, Moment, Share, batch_day};
 use chrono::NaiveDate;
@@ -128,6 +129,8 @@ pub struct Morning {
     pub rows: Vec<Row>,
     /// Steps still to do over all batches: late ones by harm first, then by day.
     pub due: Vec<Due>,
+    /// Steps that nobody marked and that are to do no more, with what became of them.
+    pub passed: Vec<(StepId, Standing)>,
     /// Vessels that hold nothing, by tag.
     pub free_vessels: Vec<VesselId>,
 }
@@ -136,6 +139,7 @@ pub struct Morning {
 pub fn morning(household: &Household, history: &History, now: Moment) -> Morning {
     let mut rows = Vec::new();
     let mut due = Vec::new();
+    let mut passed = Vec::new();
     let current: Vec<&Dossier> = household
         .dossiers
         .iter()
@@ -151,6 +155,7 @@ pub fn morning(household: &Household, history: &History, now: Moment) -> Morning
             continue;
         }
         rows.extend(view.rows());
+        passed.extend(view.passed());
         due.extend(view.dues);
     }
     rows.sort_by(worst_first);
@@ -159,6 +164,7 @@ pub fn morning(household: &Household, history: &History, now: Moment) -> Morning
         now,
         rows,
         due,
+        passed,
         free_vessels: free_vessels(household),
     }
 }
@@ -204,6 +210,14 @@ fn worst_first(a: &Row, b: &Row) -> Ordering {
         })
         .then_with(|| tag_order(&a.tag).cmp(&tag_order(&b.tag)))
         .then_with(|| a.batch.cmp(&b.batch))
+}
+
+impl Morning {
+    /// What became of a step that nobody marked; none while it is to do.
+    pub fn passed(&self, step: StepId) -> Option<Standing> {
+        let of = |(id, standing): &(StepId, Standing)| (*id == step).then_some(*standing);
+        self.passed.iter().find_map(of)
+    }
 }
 
 impl Row {
@@ -328,6 +342,15 @@ impl<'a> View<'a> {
             temperature: spot.told.temperature,
             rest_until: resting.map(|r| r.until),
         }
+    }
+
+    fn passed(&self) -> impl Iterator<Item = (StepId, Standing)> {
+        let steps = &self.dossier.steps;
+        self.plan
+            .placed
+            .iter()
+            .filter(|p| steps[p.index].is_open() && p.standing != Standing::Open)
+            .map(|p| (steps[p.index].id, p.standing))
     }
 
     /// The next thing to do: what wants hands today, else what comes first.

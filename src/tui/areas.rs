@@ -6,7 +6,7 @@ use super::widgets::trend::trend_time_at;
 use crate::app::bench::BenchLine;
 use crate::app::overlay::Overlay;
 use crate::app::steps::DonePad;
-use crate::app::{Hit, Screen, State, brief, cautions, find, guide};
+use crate::app::{Hit, Screen, State, advice, brief, cautions, find, guide};
 use ratatui::layout::Rect;
 
 /// Smallest screen that is drawn on; below it a sentence stands alone.
@@ -186,15 +186,16 @@ pub fn shelf(state: &State, body: Rect) -> Shelf {
             ..Shelf::default()
         };
     }
-    beside(list, below)
+    let advised = u16::from(advice::pressing(state).is_some());
+    beside(list, below, advised)
 }
 
-fn beside(list: Rect, below: Rect) -> Shelf {
+fn beside(list: Rect, below: Rect, advised: u16) -> Shelf {
     if below.width < WIDE {
         let due_width = (below.width * 2 / 5).clamp(28, 40);
         let (left, due) = split(below, below.width - due_width - 2, 2);
         let says_rows = if left.height >= 10 {
-            3
+            3 + advised
         } else {
             left.height.min(2)
         };
@@ -263,7 +264,7 @@ pub fn first_shown(chosen: usize, length: usize, rows: usize) -> usize {
 /// The parts of the batch screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Batch {
-    /// Two lines about the batch.
+    /// Two lines about the batch, and one of what is advised in trouble.
     pub head: Rect,
     /// The trend.
     pub trend: Rect,
@@ -276,9 +277,10 @@ pub struct Batch {
 }
 
 /// The parts of the batch screen within a body.
-pub fn batch(body: Rect) -> Batch {
+pub fn batch(state: &State, body: Rect) -> Batch {
+    let advised = u16::from(advice::pressing(state).is_some());
     let head = Rect {
-        height: body.height.min(2),
+        height: body.height.min(2 + advised),
         ..body
     };
     let rest = body.height - head.height;
@@ -352,7 +354,7 @@ pub fn hit(state: &State, screen: Rect, x: u16, y: u16) -> Option<Hit> {
     }
     match state.screen {
         Screen::Shelf => shelf_hit(state, shelf(state, areas.body), x, y),
-        Screen::Batch => batch_hit(state, batch(areas.body), x, y),
+        Screen::Batch => batch_hit(state, batch(state, areas.body), x, y),
         Screen::Trend => time_at(state, trend(areas.body).trend, x, y),
         Screen::Bench => bench_hit(state, areas.body, x, y),
         _ => None,
@@ -420,7 +422,7 @@ pub fn list_rows(state: &State, screen: Rect) -> usize {
     } else {
         match state.screen {
             Screen::Shelf => shelf(state, areas.body).list.height.saturating_sub(1),
-            Screen::Batch => batch(areas.body).part.height,
+            Screen::Batch => batch(state, areas.body).part.height,
             Screen::Bench => areas.body.height.saturating_sub(2),
             _ => areas.body.height,
         }

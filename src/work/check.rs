@@ -7,6 +7,7 @@ use crate::domain::records::{
 };
 use crate::domain::units::{Litres, Moment};
 use crate::store::{Reader, StoreError};
+use chrono::{Datelike, NaiveDate};
 
 /// Longest name of a thing, in characters.
 const NAME: usize = 120;
@@ -25,7 +26,18 @@ pub(super) fn refuse<T>(sentence: impl Into<String>) -> Result<T, WorkError> {
 
 /// An instant as refusals and names say it.
 pub(super) fn when(at: Moment) -> String {
-    at.datetime().format("%Y-%m-%d %H:%M").to_string()
+    at.datetime().format("%a %-d %b %Y, %H:%M").to_string()
+}
+
+/// A day as names of changes and refusals say it: `Thu 12 May`, with the year
+/// when it is another one.
+pub(super) fn day_words(day: NaiveDate, now: Moment) -> String {
+    let format = if day.year() == now.day().year() {
+        "%a %-d %b"
+    } else {
+        "%a %-d %b %Y"
+    };
+    day.format(format).to_string()
 }
 
 /// A name: trimmed, not empty, one line, not too long.

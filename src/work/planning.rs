@@ -231,6 +231,7 @@ pub(super) fn tick(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
                     "that line put something into the must: undo takes it back, the ledger and the pantry with it",
                 );
             }
+            reopen_step(w, *id, &line, there.at)?;
             w.put(&Tick { at: None, ..there })?;
             Ok(done(
                 format!("'{}': tick taken off ({what})", batch.name),
@@ -240,7 +241,7 @@ pub(super) fn tick(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         }
         (Some(at), None) => {
             check::past(*at, now, "a line that is done")?;
-            let step = first_feeding(w, *id, &line, *at)?;
+            let step = settle_step(w, *id, &line, *at)?;
             let mut cautions = put_in(w, *id, step, *at, added.as_ref(), &what)?;
             if line == PITCH
                 && let Some(plan) = w.read().plan_row(*id)?
@@ -268,19 +269,16 @@ pub(super) fn tick(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     }
 }
 
-/// The step that a line of the first feeding is: done by it, so that the same
-/// nutrient is not asked for once more.
-fn first_feeding(
+/// The step that a line of the day is: done by it, so that the same thing is
+/// not asked for once more.
+fn settle_step(
     w: &mut Writer<'_>,
     batch: BatchId,
     line: &str,
     at: Moment,
 ) -> Result<Option<StepId>, WorkError> {
-    if !feeding::feeds(line) {
-        return Ok(None);
-    }
     let steps = w.read().steps(batch)?;
-    let Some(step) = steps.into_iter().find(feeding::is_first) else {
+    let Some(step) = steps.into_iter().find(|s| feeding::is_step_of(line, s)) else {
         return Ok(None);
     };
     let id = step.id;
@@ -291,6 +289,27 @@ fn first_feeding(
         })?;
     }
     Ok(Some(id))
+}
+
+/// The tick was taken off a line: what it alone had marked is to do again.
+fn reopen_step(
+    w: &mut Writer<'_>,
+    batch: BatchId,
+    line: &str,
+    ticked: Option<Moment>,
+) -> Result<(), WorkError> {
+    let by_tick = |s: &Step| {
+        feeding::is_step_of(line, s)
+            && matches!(s.status, StepStatus::Done { at } if Some(at) == ticked)
+    };
+    let steps = w.read().steps(batch)?;
+    if let Some(step) = steps.into_iter().find(by_tick) {
+        w.put(&Step {
+            status: StepStatus::Open,
+            ..step
+        })?;
+    }
+    Ok(())
 }
 
 /// What a line put into the must: into the ledger, out of the pantry.

@@ -20,7 +20,7 @@ pub(super) fn write(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
             note,
         } => mark_done(w, *step, *at, given.as_ref(), note, now),
         Deed::StepSkip { step, at, reason } => skip(w, *step, *at, reason, now),
-        Deed::StepMove { step, to } => move_to(w, *step, *to),
+        Deed::StepMove { step, to } => move_to(w, *step, *to, now),
         Deed::AddStep { batch, rule } => batches::add_one_step(w, *batch, rule),
         _ => unreachable!("routed by the deed"),
     }
@@ -231,7 +231,7 @@ fn skip(w: &mut Writer<'_>, id: StepId, at: Moment, reason: &str, now: Moment) -
     Ok(done(said, Some(batch.id), vec![]))
 }
 
-fn move_to(w: &mut Writer<'_>, id: StepId, to: NaiveDate) -> Done {
+fn move_to(w: &mut Writer<'_>, id: StepId, to: NaiveDate, now: Moment) -> Done {
     check::day(to, "the day")?;
     let (step, batch) = open_step(w, id)?;
     if !step.is_open() {
@@ -240,13 +240,14 @@ fn move_to(w: &mut Writer<'_>, id: StepId, to: NaiveDate) -> Done {
             step.rule.title
         ));
     }
+    let day = check::day_words(to, now);
     let said = format!(
-        "{}: '{}' moved to {to}",
+        "{}: '{}' moved to {day}",
         check::label(w.read(), &batch)?,
         step.rule.title
     );
     if step.moved_to == Some(to) {
-        return refuse(format!("'{}' is on {to} already", step.rule.title));
+        return refuse(format!("'{}' is on {day} already", step.rule.title));
     }
     w.put(&Step {
         moved_to: Some(to),

@@ -5,6 +5,7 @@ use super::names::{
     TAB, TREND, UP, WELCOME, k,
 };
 use super::{Action as A, Binding, Group, Scope as S};
+use crate::app::advice::{self, Pressing};
 use crate::app::key::{Code, Key};
 use crate::app::screen::Screen;
 use crate::app::state::State;
@@ -97,7 +98,9 @@ pub(super) static TABLE: &[Binding] = &[
         Group::Steps,
         &[SHELF, BATCH],
     )
-    .when(State::can_follow_up),
+    .rank(3)
+    .when(State::can_follow_up)
+    .worth(|state| matches!(advice::pressing(state), Some(Pressing::Offered(_)))),
     Binding::new(
         A::Done,
         &[k('d')],

@@ -289,6 +289,8 @@ pub struct Binding {
     pub rank: u8,
     /// Whether it can do something now.
     pub available: fn(&State) -> bool,
+    /// Whether its place in the footer is worth the columns now.
+    pub worth: fn(&State) -> bool,
 }
 
 fn always(_: &State) -> bool {
@@ -314,6 +316,7 @@ impl Binding {
             scopes,
             rank: 0,
             available: always,
+            worth: always,
         }
     }
 
@@ -329,6 +332,11 @@ impl Binding {
 
     pub(super) const fn when(mut self, available: fn(&State) -> bool) -> Self {
         self.available = available;
+        self
+    }
+
+    pub(super) const fn worth(mut self, worth: fn(&State) -> bool) -> Self {
+        self.worth = worth;
         self
     }
 
@@ -372,7 +380,8 @@ pub fn key_of(state: &State, action: Action) -> String {
 pub fn hints(state: &State) -> Vec<&'static Binding> {
     let scopes = state.scopes();
     let mut shown: Vec<&'static Binding> = table()
-        .filter(|b| b.rank > 0 && scopes.iter().any(|s| b.holds(*s, state)))
+        .filter(|b| b.rank > 0 && (b.worth)(state))
+        .filter(|b| scopes.iter().any(|s| b.holds(*s, state)))
         .collect();
     shown.sort_by_key(|b| b.rank);
     shown

@@ -3,6 +3,7 @@
 //! Gravity is SG 20/20, temperature °C, mass g, volume L, alcohol % vol, times
 //! RFC 3339, whatever units the maker likes to see.
 
+use crate::app::advice;
 use crate::cli::exits::Exit;
 use crate::cli::paths::Paths;
 use crate::domain::records::{
@@ -330,7 +331,7 @@ impl ShowJson {
             advice: assessment
                 .advice
                 .iter()
-                .map(|a| a.action.sentence(unit))
+                .map(|a| advice::sentence(row, a, unit, morning.now.day()))
                 .collect(),
             avoid: assessment
                 .advice

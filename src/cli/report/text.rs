@@ -1,12 +1,12 @@
 //! Reports for people: short lines, states as words, nothing that needs colour.
 //! Names and notes pass [`safe`] before they are printed.
 
-use crate::app::say;
+use crate::app::{advice, say};
 use crate::domain::records::UnitSystem;
 use crate::domain::records::{Household, LedgerEntry, LedgerLine, Routine, Settings, StepStatus};
 use crate::domain::sums::figures::{Figure, FigureSpec, System};
 use crate::domain::units::Moment;
-use crate::engine::{Due, Timing};
+use crate::engine::{Due, Standing, Timing};
 use crate::engine::{Flag, TemperatureUnit};
 use crate::engine::{Morning, Row, WhatIf};
 use crate::tui::text::{fit, fit_right, safe, wrap};
@@ -210,7 +210,7 @@ pub(crate) fn show(
         .assessment
         .advice
         .iter()
-        .map(|a| a.action.sentence(unit));
+        .map(|a| advice::sentence(row, a, unit, now.day()));
     heading(out, "Advice, one thing at a time", advice)?;
     let said = &row.assessment;
     let avoid = said.advice.first().into_iter().flat_map(|a| &a.avoid);
@@ -307,7 +307,10 @@ fn step_lines(
             (StepStatus::Done { at }, _) => format!("done {}", say::date_of(at.day(), now.day())),
             (StepStatus::Skipped { .. }, _) => "left out".to_owned(),
             (StepStatus::Open, Some(due)) => due_when(due, now.day()),
-            (StepStatus::Open, None) => "open".to_owned(),
+            (StepStatus::Open, None) => morning
+                .passed(step.id)
+                .map_or("open", Standing::word)
+                .to_owned(),
         };
         let head = format!(
             "  {} {} {} ",

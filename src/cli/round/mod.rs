@@ -123,6 +123,9 @@ impl Walk<'_, '_> {
     fn end(&mut self) -> Result<Exit, Trouble> {
         let said = self.state.round.as_ref().map(Round::last_line);
         self.say(&said.unwrap_or_default())?;
+        for line in words::can_wait(&self.state) {
+            self.say(&line)?;
+        }
         Ok(Exit::Fine)
     }
 

@@ -2,10 +2,10 @@
 //! is aligned or broken: a screen reader reads it as it stands.
 
 use crate::app::overlay::Overlay;
-use crate::app::round::{Ask, Stop};
+use crate::app::round::{Ask, Stop, optional};
 use crate::app::slip::Understood;
 use crate::app::state::spot;
-use crate::app::{State, cautions, say};
+use crate::app::{State, advice, cautions, say};
 use crate::cli::report::text::{due_when, unit_of};
 use crate::domain::records::StepKind;
 use crate::engine::{Due, Row, Timing, Warning};
@@ -164,7 +164,7 @@ pub(super) fn about(state: &State, stop: &Stop) -> Vec<String> {
         .assessment
         .advice
         .iter()
-        .map(|a| a.action.sentence(unit));
+        .map(|a| advice::sentence(row, a, unit, state.now.day()));
     let evidence = row.assessment.evidence.iter().map(|e| e.sentence(unit));
     let lines: Vec<String> = flags.chain(advice).chain(evidence).collect();
     if lines.is_empty() {
@@ -173,23 +173,31 @@ pub(super) fn about(state: &State, stop: &Stop) -> Vec<String> {
     lines
 }
 
+/// What may be done already and can wait, a sentence each.
+pub(super) fn can_wait(state: &State) -> Vec<String> {
+    let open: Vec<&Due> = state.morning.iter().flat_map(|m| optional(m)).collect();
+    let mut lines: Vec<String> = open.iter().map(|due| whole(state, due)).collect();
+    if !lines.is_empty() {
+        lines.insert(0, "These can be done, and can wait:".into());
+    }
+    lines
+}
+
+/// A step with whose it is, as a sentence.
+fn whole(state: &State, due: &Due) -> String {
+    let dossier = state.household.as_ref().and_then(|h| h.dossier(due.batch));
+    let name = dossier.map_or("", |d| d.batch.name.as_str());
+    let whose = format!("{} {name}", due.tag);
+    format!("{}: {}.", whose.trim(), line_of(state, due))
+}
+
 /// Everything that is due or comes within a week, a sentence each.
 pub(super) fn due(state: &State) -> Vec<String> {
     let all = state.morning.as_ref().map_or(&[][..], |m| &m.due);
     let listed = all
         .iter()
         .filter(|d| d.wants_hands() || (d.timing == Timing::Soon && d.waits.is_none()));
-    let lines: Vec<String> = listed
-        .map(|due| {
-            let name = state
-                .household
-                .as_ref()
-                .and_then(|h| h.dossier(due.batch))
-                .map_or("", |d| d.batch.name.as_str());
-            let whose = format!("{} {name}", due.tag);
-            format!("{}: {}.", whose.trim(), line_of(state, due))
-        })
-        .collect();
+    let lines: Vec<String> = listed.map(|due| whole(state, due)).collect();
     if lines.is_empty() {
         return vec!["Nothing is due.".into()];
     }

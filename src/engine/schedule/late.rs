@@ -7,6 +7,9 @@ use crate::domain::records::{Opens, StepKind, TooLate};
 use crate::engine::flags::PastUse;
 use chrono::NaiveDate;
 
+/// Days for which a step past its use is still told (common practice, no source).
+const TOLD_FOR: i64 = 3;
+
 impl Placer<'_> {
     pub(super) fn past_use(
         &self,
@@ -42,6 +45,16 @@ impl Placer<'_> {
                 (today > last).then_some(PastUse::DayPast { last })
             }
         }
+    }
+
+    /// Whether a step has been past its use for so long that saying it once more
+    /// would only hide what can still be done.
+    pub(super) fn lapsed(&self, past_use: PastUse, overdue_after: NaiveDate) -> bool {
+        let since = match past_use {
+            PastUse::DayPast { last } => last.max(overdue_after),
+            PastUse::SugarGone { .. } | PastUse::Strong { .. } => overdue_after,
+        };
+        self.ground.today() > plus(since, TOLD_FOR)
     }
 
     pub(super) fn timing(

@@ -18,10 +18,27 @@ pub enum Standing {
     Skipped,
     /// Settled by something else: a reading, the pitch, the passing of the rest.
     Settled,
-    /// A later step of its kind has opened and takes its place.
+    /// A later step of its kind has opened, or was done, and takes its place.
     Replaced,
+    /// Past its use for some days: nobody need be told of it any more.
+    Lapsed,
     /// Of no use at the stage that the batch is in.
     Moot,
+}
+
+impl Standing {
+    /// What became of a step that nobody marked, in a word or two.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Done => "done",
+            Self::Skipped => "left out",
+            Self::Settled => "settled",
+            Self::Replaced => "passed over",
+            Self::Lapsed => "too late",
+            Self::Moot => "no longer",
+        }
+    }
 }
 
 /// A step of a batch on its days.
@@ -121,9 +138,10 @@ impl<'a> Placer<'a> {
         let past_use = (standing == Standing::Open)
             .then(|| self.past_use(index, opening.day, due))
             .flatten();
+        let lapsed = past_use.is_some_and(|p| self.lapsed(p, overdue_after));
         Placed {
             index,
-            standing,
+            standing: if lapsed { Standing::Lapsed } else { standing },
             opens: opening.day,
             due,
             overdue_after,

@@ -64,24 +64,36 @@ impl Placer<'_> {
         }
     }
 
-    /// Of several readings, swirls or cap-wettings that are open, only the
-    /// newest is still wanted.
+    /// Of several readings, swirls or cap-wettings whose day has come, only the
+    /// newest is still wanted; one that was done or left out has taken the place
+    /// of those before it too.
     pub(super) fn replace_older(&self, placed: &mut [Placed]) {
         let today = self.ground.today();
-        let repeats = [StepKind::Read, StepKind::Swirl, StepKind::Cap];
-        for kind in repeats {
-            let open: Vec<usize> = placed
+        for kind in [StepKind::Read, StepKind::Swirl, StepKind::Cap] {
+            let newest = placed
                 .iter()
-                .filter(|p| p.standing == Standing::Open && p.opens <= today)
                 .filter(|p| self.step(p.index).rule.kind == kind)
-                .map(|p| p.index)
-                .collect();
-            let newest = open.iter().copied().max_by_key(|&i| (placed[i].opens, i));
-            for index in open {
-                if Some(index) != newest {
-                    placed[index].standing = Standing::Replaced;
-                }
+                .filter(|p| p.opens <= today || p.standing == Standing::Done)
+                .filter(|p| takes_place(p.standing))
+                .map(|p| (p.opens, p.index))
+                .max();
+            let Some(newest) = newest else { continue };
+            let older = placed
+                .iter_mut()
+                .filter(|p| matches!(p.standing, Standing::Open | Standing::Lapsed))
+                .filter(|p| p.opens <= today && (p.opens, p.index) < newest)
+                .filter(|p| self.step(p.index).rule.kind == kind);
+            for step in older {
+                step.standing = Standing::Replaced;
             }
         }
     }
+}
+
+/// Whether a step stands for those of its kind before it.
+fn takes_place(standing: Standing) -> bool {
+    matches!(
+        standing,
+        Standing::Open | Standing::Done | Standing::Skipped | Standing::Settled
+    )
 }

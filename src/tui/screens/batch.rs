@@ -1,10 +1,10 @@
 //! One batch: its trend in large, its plan, its ledger, and what it says.
 
-use super::shelf::{draw_trend, lines_about, mark, sureness, timing_mark, when};
+use super::shelf::{advised, draw_trend, lines_about, mark, sureness, timing_mark, when};
 use crate::app::batch::{Part, plan_order};
 use crate::app::{State, say};
 use crate::domain::records::{Event, Fate, LedgerEntry, LedgerLine, Reading, Step, StepStatus};
-use crate::engine::{Due, Row, Timing};
+use crate::engine::{Due, Row, Standing, Timing};
 use crate::tui::areas::{self, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -12,7 +12,7 @@ use crate::tui::theme::{Mark, Role};
 
 /// Draws the batch screen.
 pub(super) fn draw(state: &State, ink: &mut Ink) {
-    let parts = areas::batch(ink.area);
+    let parts = areas::batch(state, ink.area);
     head(state, &mut ink.on(parts.head));
     draw_trend(state, &mut ink.on(parts.trend));
     tabs(state, &mut ink.on(parts.tabs));
@@ -32,6 +32,7 @@ fn head(state: &State, ink: &mut Ink) {
         let room = usize::from(ink.area.width);
         ink.say(0, 1, &numbers(state, row, room), Role::Ink);
     }
+    advised(state, 2, 1, ink);
 }
 
 /// Tag, name and state of the chosen batch, in a line.
@@ -151,11 +152,11 @@ fn plan_line(state: &State, step: &Step, y: u16, ink: &mut Ink) {
             let (said, role) = when_in_full(state, due);
             (timing_mark(due.timing), said, role)
         }
-        (StepStatus::Open, None) => (Mark::Later, String::new(), Role::Muted),
+        (StepStatus::Open, None) => unmarked(state, step),
     };
     ink.mark(2, y, mark);
     ink.column(4, y, WHEN, &said, role);
-    let text_role = if step.is_open() {
+    let text_role = if step.is_open() && passed(state, step).is_none() {
         Role::Ink
     } else {
         Role::Muted
@@ -167,6 +168,24 @@ fn plan_line(state: &State, step: &Step, y: u16, ink: &mut Ink) {
         text = format!("{text}: {}", step.rule.amount);
     }
     ink.say(5 + WHEN, y, &text, text_role);
+}
+
+/// What became of a step that nobody marked: settled by a reading or the pitch,
+/// passed over for a later one, too late.
+fn unmarked(state: &State, step: &Step) -> (Mark, String, Role) {
+    let Some(standing) = passed(state, step) else {
+        return (Mark::Later, String::new(), Role::Muted);
+    };
+    let mark = match standing {
+        Standing::Settled => Mark::Done,
+        Standing::Lapsed => Mark::TooLate,
+        _ => Mark::Skipped,
+    };
+    (mark, standing.word().to_owned(), Role::Muted)
+}
+
+fn passed(state: &State, step: &Step) -> Option<Standing> {
+    state.morning.as_ref()?.passed(step.id)
 }
 
 /// Columns for when a step is due.
@@ -319,7 +338,7 @@ fn says(state: &State, ink: &mut Ink) {
     } else {
         0
     };
-    let mut lines = lines_about(row, &settings);
+    let mut lines = lines_about(row, &settings, state.now.day());
     let unit = super::shelf::unit(&settings);
     let said = &row.assessment;
     let avoid = said.advice.first().into_iter().flat_map(|a| &a.avoid);

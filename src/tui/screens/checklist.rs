@@ -35,9 +35,11 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
         let share = done as f64 / all as f64;
         ink.share(ink.area.width - BAR, 0, BAR, share, Role::Good);
     }
+    let coming = checklist::coming(state).filter(|_| list.closed());
+    let said = coming.map_or(0, |next| ink.paragraph(0, 1, &next, Role::Ink));
     let below = Rect {
-        y: ink.area.y + 2,
-        height: ink.area.height.saturating_sub(2),
+        y: ink.area.y + 2 + said,
+        height: ink.area.height.saturating_sub(2 + said),
         ..ink.area
     };
     entries(state, &list.entries, &mut ink.on(below));

@@ -1,7 +1,7 @@
 //! The round: one stop, one question, and a line of how far it has come.
 
 use super::shelf::{draw_trend, lines_about, mark, timing_mark, when};
-use crate::app::round::{Ask, Outcome, Round, Stop};
+use crate::app::round::{Ask, Outcome, Round, Stop, optional};
 use crate::app::{State, cautions, say, state::spot};
 use crate::engine::{Due, Row, Timing};
 use crate::tui::ink::Ink;
@@ -18,7 +18,7 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
     let y = beads(round, ink) + 1;
     match round.stop() {
         Some(stop) => draw_stop(state, stop, y, ink),
-        None => over(round, y, ink),
+        None => over(state, round, y, ink),
     }
 }
 
@@ -74,7 +74,7 @@ fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
             Ask::Reading(why) => why.as_str(),
             _ => "",
         };
-        let about = lines_about(row, &state.settings()).into_iter();
+        let about = lines_about(row, &state.settings(), state.now.day()).into_iter();
         for (text, role) in about.filter(|(text, _)| text != asked).take(4) {
             if y >= ink.area.height {
                 break;
@@ -179,7 +179,7 @@ fn step(state: &State, due: &Due, y: u16, ink: &mut Ink) -> u16 {
     rows
 }
 
-fn over(round: &Round, y: u16, ink: &mut Ink) {
+fn over(state: &State, round: &Round, y: u16, ink: &mut Ink) {
     let mut y = y + ink.paragraph(0, y, &round.last_line(), Role::Title) + 1;
     for stop in &round.stops {
         if y >= ink.area.height {
@@ -196,9 +196,45 @@ fn over(round: &Round, y: u16, ink: &mut Ink) {
         ink.say(x, y, &text, Role::Ink);
         y += 1;
     }
+    y = can_wait(state, y, ink);
     if y + 1 < ink.area.height {
         ink.say(0, y + 1, "Enter goes back to the shelf.", Role::Muted);
     }
+}
+
+/// What may be done already, under what was: nothing is left is not said of it.
+fn can_wait(state: &State, y: u16, ink: &mut Ink) -> u16 {
+    let Some(morning) = &state.morning else {
+        return y;
+    };
+    let open: Vec<&Due> = optional(morning).collect();
+    if open.is_empty() || y + 3 > ink.area.height {
+        return y;
+    }
+    let mut y = y + u16::from(y > 2);
+    ink.say(0, y, "can be done, and can wait", Role::Title);
+    y += 1;
+    let room = usize::from(ink.area.height.saturating_sub(y + 2)).max(1);
+    let shown = if open.len() > room { room - 1 } else { room };
+    for due in open.iter().take(shown) {
+        let x = ink.mark(0, y, timing_mark(due.timing)) + 1;
+        let x = ink.column(x, y, 10, &due.tag, Role::Title) + 1;
+        let (said, role) = when(state, due);
+        let at = ink.area.width.saturating_sub(width(&said) as u16);
+        ink.column(x, y, at.saturating_sub(x + 1), &due.title, Role::Ink);
+        ink.say(at, y, &said, role);
+        y += 1;
+    }
+    if open.len() > shown {
+        ink.say(
+            0,
+            y,
+            &format!("and {} more", open.len() - shown),
+            Role::Muted,
+        );
+        y += 1;
+    }
+    y
 }
 
 fn wanted(stop: &Stop) -> String {

@@ -2,6 +2,7 @@
 //! chosen one; what is due.
 
 use super::due;
+use crate::app::advice::{self, Pressing};
 use crate::app::keys::{self, Action};
 use crate::app::{Screen, State, say};
 use crate::domain::records::{Settings, StepKind};
@@ -11,6 +12,7 @@ use crate::tui::ink::Ink;
 use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
 use crate::tui::widgets::trend::trend;
+use chrono::NaiveDate;
 
 /// Draws the shelf.
 pub(super) fn draw(state: &State, ink: &mut Ink) {
@@ -299,16 +301,48 @@ fn says(state: &State, ink: &mut Ink) {
     let x = ink.say(if x > 0 { x + 2 } else { 0 }, 0, &row.name, Role::Title);
     let sure = sureness(row);
     ink.say(x + 2, 0, &sure, Role::Muted);
+    let rows = ink.area.height;
+    let kept_free = u16::from(rows > 3 && advice::pressing(state).is_some());
     let mut y = 1;
-    for (text, role) in lines_about(row, &settings) {
-        if y >= ink.area.height {
-            break;
-        }
-        let left = ink.area.height - y;
-        let style = ink.theme.style(role);
-        let most = left;
-        y += ink.lines(0, y, &text, style, most);
+    let flags = flag_lines(row, &settings);
+    for (text, role) in &flags {
+        let left = rows.saturating_sub(y + kept_free);
+        let style = ink.theme.style(*role);
+        y += ink.lines(0, y, text, style, left);
     }
+    let most = if rows > 6 { 3 } else { kept_free };
+    let said = advised(state, y, most, ink);
+    y += said;
+    let others = lines_about(row, &settings, state.now.day());
+    let skip = flags.len() + usize::from(said > 0);
+    for (text, role) in others.iter().skip(skip) {
+        let left = rows.saturating_sub(y);
+        let style = ink.theme.style(*role);
+        y += ink.lines(0, y, text, style, left);
+    }
+}
+
+/// The first advice while something goes wrong, behind the key that puts it on
+/// the list; gives the number of rows it took.
+pub(super) fn advised(state: &State, y: u16, most: u16, ink: &mut Ink) -> u16 {
+    let Some(pressing) = advice::pressing(state) else {
+        return 0;
+    };
+    if y >= ink.area.height || most == 0 {
+        return 0;
+    }
+    let (x, said) = match pressing {
+        Pressing::Offered(said) => {
+            let key = keys::key_of(state, Action::FollowUp);
+            (ink.say(0, y, &key, Role::Key), said)
+        }
+        Pressing::Listed(said) => {
+            let x = ink.mark(0, y, Mark::Done);
+            (x, format!("on the list for {said}"))
+        }
+    };
+    let style = ink.theme.style(Role::Ink);
+    ink.lines(x + 1, y, &said, style, most)
 }
 
 /// The state and how sure it is.
@@ -320,11 +354,9 @@ pub(super) fn sureness(row: &Row) -> String {
     }
 }
 
-/// Sentences about a vessel, the weightiest first.
-pub(super) fn lines_about(row: &Row, settings: &Settings) -> Vec<(String, Role)> {
-    let unit = unit(settings);
-    let mut lines: Vec<(String, Role)> = row
-        .flags
+/// What is not as it should be with a vessel, the weightiest first.
+fn flag_lines(row: &Row, settings: &Settings) -> Vec<(String, Role)> {
+    row.flags
         .iter()
         .map(|flag| {
             let role = if flag.weight() >= 2 {
@@ -334,9 +366,15 @@ pub(super) fn lines_about(row: &Row, settings: &Settings) -> Vec<(String, Role)>
             };
             (flag.sentence(settings), role)
         })
-        .collect();
-    let advice = row.assessment.advice.iter();
-    lines.extend(advice.map(|a| (a.action.sentence(unit), Role::Ink)));
+        .collect()
+}
+
+/// Sentences about a vessel, the weightiest first.
+pub(super) fn lines_about(row: &Row, settings: &Settings, today: NaiveDate) -> Vec<(String, Role)> {
+    let unit = unit(settings);
+    let mut lines = flag_lines(row, settings);
+    let advised = row.assessment.advice.iter();
+    lines.extend(advised.map(|a| (advice::sentence(row, a, unit, today), Role::Ink)));
     let evidence = row.assessment.evidence.iter();
     lines.extend(evidence.map(|e| (e.sentence(unit), Role::Muted)));
     let next = row.assessment.next_reading.as_ref();
