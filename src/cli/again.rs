@@ -78,22 +78,27 @@ impl Again {
     }
 
     fn write(&self, exit: Exit, text: &str) -> std::io::Result<()> {
-        let folder = self.file.parent().unwrap_or(Path::new("."));
-        if !folder.is_dir() {
-            make_private(folder)?;
-        }
-        let fresh = self.file.with_extension(std::process::id().to_string());
-        let put = || {
-            let mut file = private(&fresh)?;
-            write!(file, "{}\n{} {}\n{text}", self.key, self.now, exit.code())?;
-            fs::rename(&fresh, &self.file)
-        };
-        let done = put();
-        if done.is_err() {
-            let _ = fs::remove_file(&fresh);
-        }
-        done
+        let text = format!("{}\n{} {}\n{text}", self.key, self.now, exit.code());
+        keep_private(&self.file, &text)
     }
+}
+
+/// Writes a small file that only its owner reads, whole or not at all.
+pub(super) fn keep_private(file: &Path, text: &str) -> std::io::Result<()> {
+    let folder = file.parent().unwrap_or(Path::new("."));
+    if !folder.is_dir() {
+        make_private(folder)?;
+    }
+    let fresh = file.with_extension(std::process::id().to_string());
+    let put = || {
+        private(&fresh)?.write_all(text.as_bytes())?;
+        fs::rename(&fresh, file)
+    };
+    let done = put();
+    if done.is_err() {
+        let _ = fs::remove_file(&fresh);
+    }
+    done
 }
 
 /// Writes what tells a file's state into the key; gives when it was touched

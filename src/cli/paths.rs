@@ -44,6 +44,11 @@ impl Paths {
         self.store.with_file_name(name)
     }
 
+    /// Is there once somebody has answered the offer of a first round.
+    pub fn round_offered(&self) -> PathBuf {
+        self.state.join("round-offered")
+    }
+
     /// Folder of the user's own routines.
     pub fn routines(&self) -> PathBuf {
         self.config.join("routines")

@@ -1,24 +1,40 @@
 //! A folder of our own for as long as a run lasts.
 
 use super::trouble::Trouble;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
+
+/// Folders left behind under one number of a process that are passed over.
+const MOST: u32 = 100;
 
 /// The folder; it goes with this value.
 pub(super) struct Scratch(PathBuf);
 
 impl Scratch {
     pub(super) fn new() -> Result<Self, Trouble> {
-        let path = std::env::temp_dir().join(format!("skep-{}", std::process::id()));
+        Self::within(&std::env::temp_dir())
+    }
+
+    /// A folder of this process within another one. Numbers of processes come
+    /// round again, and one that was killed leaves its folder behind.
+    fn within(outer: &Path) -> Result<Self, Trouble> {
         let mut builder = std::fs::DirBuilder::new();
         #[cfg(unix)]
         std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-        builder.create(&path).map_err(|why| {
-            Trouble::broken(format!(
-                "no folder can be made at {}: {why}",
-                path.display()
-            ))
-        })?;
-        Ok(Self(path))
+        let mut tries = 0;
+        loop {
+            let path = outer.join(format!("skep-{}-{tries}", std::process::id()));
+            match builder.create(&path) {
+                Ok(()) => return Ok(Self(path)),
+                Err(why) if why.kind() == ErrorKind::AlreadyExists && tries < MOST => tries += 1,
+                Err(why) => {
+                    let at = path.display();
+                    return Err(Trouble::broken(format!(
+                        "no folder can be made at {at}: {why}"
+                    )));
+                }
+            }
+        }
     }
 
     pub(super) fn path(&self) -> &Path {
@@ -30,5 +46,19 @@ impl Drop for Scratch {
     fn drop(&mut self) {
         // What stays behind holds nothing of its own; the system clears its folder.
         let _ = std::fs::remove_dir_all(&self.0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_that_was_left_behind_is_passed_over() {
+        let outer = tempfile::tempdir().unwrap();
+        let first = Scratch::within(outer.path()).unwrap();
+        let second = Scratch::within(outer.path()).unwrap();
+        assert_ne!(first.path(), second.path());
+        assert!(first.path().is_dir() && second.path().is_dir());
     }
 }

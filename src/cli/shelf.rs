@@ -7,7 +7,7 @@ use super::report::shown;
 use super::scratch::Scratch;
 use super::shell::Shell;
 use super::trouble::Trouble;
-use super::{find, values};
+use super::{again, find, values};
 use crate::app::say;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Household, PlaceId, Vessel, VesselKind};
@@ -157,10 +157,11 @@ pub(super) fn dashboard(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
         let store = sh.open()?;
         sh.daily_copy(&store)?;
     }
-    screen(sh, false)
+    screen(sh, tui::Options::default()).map(|_| Exit::Fine)
 }
 
-fn screen(sh: &Shell<'_>, demo: bool) -> Result<Exit, Trouble> {
+/// Gives whether the offer of a first round still stood when the maker left.
+fn screen(sh: &Shell<'_>, options: tui::Options) -> Result<bool, Trouble> {
     if sh.json {
         return Err(Trouble::usage(
             "--json goes with a verb; skep today --json is the morning for programs",
@@ -172,17 +173,14 @@ fn screen(sh: &Shell<'_>, demo: bool) -> Result<Exit, Trouble> {
         ));
     }
     let options = tui::Options {
-        demo,
         routines: Some(sh.paths.routines()),
         yeasts: Some(sh.paths.yeasts()),
-        ..tui::Options::default()
+        ..options
     };
-    tui::run(&sh.paths.store, options)
-        .map(|()| Exit::Fine)
-        .map_err(|why| match why.downcast::<StoreError>() {
-            Ok(error) => Trouble::store(error),
-            Err(other) => Trouble::broken(format!("{other:#}")),
-        })
+    tui::run(&sh.paths.store, options).map_err(|why| match why.downcast::<StoreError>() {
+        Ok(error) => Trouble::store(error),
+        Err(other) => Trouble::broken(format!("{other:#}")),
+    })
 }
 
 pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
@@ -200,7 +198,18 @@ pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
     let file = folder.path().join("demo.store");
     build_demo(&file, sh.now)?;
     sh.paths.store = file;
-    screen(sh, true)
+    let offered = sh.paths.round_offered();
+    let options = tui::Options {
+        demo: true,
+        offer_round: !offered.exists(),
+        ..tui::Options::default()
+    };
+    let stands = screen(sh, options)?;
+    if !stands && !offered.exists() {
+        // Not kept, it is offered once more.
+        let _ = again::keep_private(&offered, "");
+    }
+    Ok(Exit::Fine)
 }
 
 fn build_demo(file: &Path, now: Moment) -> Result<(), Trouble> {

@@ -135,6 +135,11 @@ pub fn class(words: &str) -> Option<BottleClass> {
     says(&["crown", "beer bottle"]).then_some(BottleClass::Crown)
 }
 
+/// How often bottles were filled before, where words say it.
+pub fn filled_before(words: &str) -> Option<u32> {
+    after(&words.to_lowercase(), "filled").map(|n| count(Some(n)))
+}
+
 /// The number after a word.
 fn after(words: &str, word: &str) -> Option<f64> {
     let (_, tail) = words.split_once(word)?;

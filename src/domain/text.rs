@@ -150,6 +150,21 @@ pub fn cut(text: &str, columns: usize) -> String {
     out
 }
 
+/// As many whole words as fit, and `…` where some were left out. A first word
+/// that does not fit is cut.
+pub fn shorten(text: &str, columns: usize) -> String {
+    if width(text) <= columns {
+        return text.to_owned();
+    }
+    let room = columns.saturating_sub(2);
+    let words = wrap(text, room).into_iter().next().unwrap_or_default();
+    let first = text.split_whitespace().next().unwrap_or_default();
+    if width(first) > room {
+        return cut(text, columns);
+    }
+    format!("{} …", words.trim_end_matches([',', ';', ':']))
+}
+
 /// Digits, and what stands between them.
 fn of_a_number(c: char) -> bool {
     c.is_ascii_digit() || matches!(c, '.' | ',' | ':' | '/' | '-' | '+' | '<' | '>')

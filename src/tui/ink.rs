@@ -1,7 +1,7 @@
 //! Putting words on the screen: every text passes through here, is made safe,
 //! and is cut to the room it has.
 
-use super::text::{cut, safe, take, width, wrap};
+use super::text::{cut, safe, shorten, take, width, wrap};
 use super::theme::{Mark, Role, Theme, Tone};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -122,7 +122,8 @@ impl<'a> Ink<'a> {
         for (i, line) in lines.iter().take(usize::from(shown)).enumerate() {
             let last = i + 1 == usize::from(shown) && lines.len() > usize::from(shown);
             let line = if last {
-                cut(&format!("{line} …"), usize::from(room))
+                let rest = lines.get(i..).unwrap_or_default().join(" ");
+                shorten(&rest, usize::from(room))
             } else {
                 line.clone()
             };

@@ -8,6 +8,7 @@ use super::screens;
 use super::terminal::Screen;
 use super::theme::{Depth, Theme};
 use super::worker::{self, Errand};
+use crate::app::guide::Guide;
 use crate::app::keymap::KeyMap;
 use crate::app::{self, Effect, Library, Msg, State, update};
 use crate::clock;
@@ -29,6 +30,8 @@ use std::time::Duration;
 pub struct Options {
     /// The store is the invented household.
     pub demo: bool,
+    /// The first round is offered to whoever looks at the demo.
+    pub offer_round: bool,
     /// Where to begin.
     pub first: Option<app::Screen>,
     /// Folder of the maker's own routines.
@@ -56,8 +59,9 @@ pub(super) enum Incoming {
     Broken,
 }
 
-/// Opens the store and shows it until the maker leaves.
-pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
+/// Opens the store and shows it until the maker leaves. Gives whether the offer
+/// of a first round still stood then.
+pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     let now = clock::now();
     let store = Store::open(store, now)?;
     let migrated = store.migrated().map(|m| {
@@ -68,6 +72,7 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
     });
     let Options {
         demo,
+        offer_round,
         first,
         routines,
         yeasts,
@@ -88,8 +93,8 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<()> {
     read_terminal(out.clone());
     let errands = worker::start(store, &out);
     update(&mut state, Msg::Library(Arc::new(library)), now);
-    if demo && state.screen == app::Screen::Shelf {
-        state.guide = app::guide::Guide::Offered;
+    if offer_round && state.screen == app::Screen::Shelf {
+        state.guide = Guide::Offered;
     }
     if let Some(said) = migrated {
         state.say(app::NoticeTone::Plain, said);
@@ -221,7 +226,7 @@ struct Loop<'a> {
 }
 
 impl Loop<'_> {
-    fn run(mut self, incoming: &Receiver<Incoming>) -> anyhow::Result<()> {
+    fn run(mut self, incoming: &Receiver<Incoming>) -> anyhow::Result<bool> {
         while !self.state.leaving {
             if self.dirty {
                 self.draw()?;
@@ -240,7 +245,7 @@ impl Loop<'_> {
                 }
             }
         }
-        Ok(())
+        Ok(self.state.guide == Guide::Offered)
     }
 
     fn area(&self) -> anyhow::Result<Rect> {

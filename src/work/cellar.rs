@@ -1,7 +1,7 @@
 //! Bottles drunk, tasted; the pantry; the choices.
 
 use super::check::{self, refuse};
-use super::{Done, Made, done};
+use super::{Done, Made, done, empties};
 use crate::domain::bottles;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{
@@ -91,7 +91,19 @@ fn draw_bottles(w: &mut Writer<'_>, draw: &Draw, now: Moment) -> Done {
     if !draw.whom.is_empty() {
         said = format!("{said} ({})", draw.whom);
     }
+    let back = empties::put_back(w, &lot, draw)?;
+    if back > 0 {
+        said = format!("{said}; {} back in the pantry", empty(back));
+    }
     Ok(done(said, Some(batch.id), vec![Made::Draw(id)]))
+}
+
+fn empty(count: u32) -> String {
+    if count == 1 {
+        "1 empty".into()
+    } else {
+        format!("{count} empties")
+    }
 }
 
 fn bottles(count: i32) -> String {

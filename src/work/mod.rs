@@ -9,6 +9,7 @@ mod cellar;
 mod check;
 mod daily;
 pub mod demo;
+mod empties;
 mod learn;
 mod moves;
 mod pantry;

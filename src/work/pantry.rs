@@ -1,7 +1,7 @@
 //! What leaves the pantry: by a step, by a line of the day, by hand.
 
 use super::check::{self, refuse};
-use super::{Done, WorkError, done};
+use super::{Done, WorkError, done, empties};
 use crate::domain::bottles::registered;
 use crate::domain::deeds::{Fill, Given};
 use crate::domain::records::{
@@ -131,13 +131,12 @@ pub(super) fn draw_bottles(
             .iter()
             .filter(|i| i.kind == PantryKind::Bottle && i.unit == "pieces")
             .collect();
-        let fits = |i: &&&PantryItem| {
-            registered(i).is_some_and(|b| (b.size.get() / fill.size.get() - 1.0).abs() < 0.05)
-        };
+        let fits = |i: &&&PantryItem| registered(i).is_some_and(|b| b.holds(fill.size));
         let of_class = |i: &&&PantryItem| {
             fits(i) && registered(i).is_some_and(|b| b.class == Some(fill.class))
         };
         let found = empty.iter().find(of_class).or(empty.iter().find(fits));
+        let why = empties::bottling(found.and_then(|i| registered(i)).map(|b| b.filled));
         let name = match (found, empty.as_slice()) {
             (Some(item), _) => Some(item.name.clone()),
             (None, [only]) if registered(only).is_none() => Some(only.name.clone()),
@@ -146,9 +145,7 @@ pub(super) fn draw_bottles(
         let count = f64::from(fill.count);
         let whose = (batch, None);
         if let Some(name) = name {
-            cautions.extend(draw_named(
-                w, &name, count, "pieces", whose, at, "bottling",
-            )?);
+            cautions.extend(draw_named(w, &name, count, "pieces", whose, at, &why)?);
         }
         let caps = all
             .iter()

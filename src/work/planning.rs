@@ -39,6 +39,7 @@ pub(super) fn keep(
     if let (Some(pitch), Some(feast)) = (plan.pitch_on, plan.feast_on)
         && feast < pitch
     {
+        let (feast, pitch) = (check::day_words(feast, now), check::day_words(pitch, now));
         return refuse(format!(
             "the feast on {feast} lies before the pitching on {pitch}"
         ));

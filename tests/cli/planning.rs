@@ -71,6 +71,9 @@ fn the_whole_day_from_the_shell() {
         let used = if key == "original" { " --used 95" } else { "" };
         home.skep(&format!("day Fern --tick {key}{used}")).success();
     }
+    // The day is over: what comes first, in which vessel and when.
+    let next = "Next: J1, day 2, tomorrow: swirl the gas out for 2 minutes";
+    home.skep("day Fern").stdout(contains(next));
     let lines = home.json("day Fern");
     let all = lines["lines"].as_array().unwrap();
     assert!(all.iter().all(|l| l["done"].is_string()), "{lines}");

@@ -15,7 +15,7 @@ fn readings(table: &Table, tag: &str) -> Vec<f64> {
     dossier.readings.iter().map(|r| r.seen.value()).collect()
 }
 
-fn open_steps(table: &Table, tag: &str) -> usize {
+pub(crate) fn open_steps(table: &Table, tag: &str) -> usize {
     let household = table.store.household(table.now).unwrap();
     let vessel = household.vessel_by_tag(tag).unwrap().id;
     let dossier = household.in_vessel(vessel).unwrap();

@@ -11,3 +11,4 @@ mod keystrokes;
 mod kit;
 mod planning;
 mod screens;
+mod told;

@@ -2,6 +2,7 @@
 
 use crate::kit::Table;
 use skep::app::Screen;
+use skep::app::overlay::Overlay;
 use skep::domain::deeds::{Deed, NewBatch};
 use skep::domain::records::{EventKind, Fizz, Stage};
 use skep::tui::theme::Theme;
@@ -97,6 +98,21 @@ fn a_day_is_left_and_resumed_with_what_was_really_used() {
     // Undo takes the line back.
     table.press("u");
     assert!(table.text().contains("3 of"), "{}", table.text());
+}
+
+#[test]
+fn a_day_that_is_done_says_what_comes_next_and_when() {
+    let mut table = Table::new();
+    table.press("p<Enter>Quince Lane<Enter>g");
+    for _ in 0..40 {
+        let typed = matches!(table.state.overlays.last(), Some(Overlay::Cell(_)));
+        table.press(if typed { "95<Enter>" } else { "<Enter>" });
+    }
+    let text = table.text();
+    assert!(text.contains("all done"), "{text}");
+    // The routine's second day: swirl and feed.
+    let next = "day 2, tomorrow: swirl the gas out for 2 minutes";
+    assert!(text.contains(next), "{text}");
 }
 
 #[test]

@@ -312,3 +312,25 @@ fn a_first_start_welcomes_and_begins_a_batch() {
     assert_eq!(household.vessels.len(), 4);
     assert_eq!(household.dossiers.len(), 1);
 }
+
+#[test]
+fn the_first_round_is_offered_until_somebody_has_answered() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("none.db");
+    let start = || Terminal::start(&path, folder.path(), &["demo"]);
+    for _ in 0..2 {
+        // Nobody has said yes or no: it is offered again.
+        let mut t = start();
+        t.see("New here?").see("seems stuck").send("q");
+        assert!(t.ended());
+    }
+    let mut t = start();
+    t.see("New here?").send("\x1b").gone("New here?").send("q");
+    assert!(t.ended());
+    let mut t = start();
+    t.see("seems stuck").see("q quit");
+    assert!(!t.look(|s| s.contents().contains("New here?")));
+    // Who wants it finds it all the same.
+    t.send("\x07").see("Worst first").send("q");
+    assert!(t.ended());
+}

@@ -96,3 +96,62 @@ fn a_share_of_sugar_or_a_day_opens_a_feeding_whichever_comes_first() {
     let past = jug.placed("feed-4", &at("2026-04-05T07:00:00-07:00", 0.40));
     assert_eq!(past.timing, Timing::TooLate);
 }
+
+/// One swirl is as good as two: what a later one has made up for is not asked for again.
+#[test]
+fn a_swirl_that_was_done_takes_the_place_of_those_before_it() {
+    let mut jug = Jug::with(MEAD, PITCHED);
+    jug.gravity(1.060, "2026-04-11T07:00:00-07:00");
+    // Day 11: the swirl of day 8 was never marked, that of day 11 is done.
+    jug.done("swirl-11", "2026-04-11T08:00:00-07:00");
+    let today = at("2026-04-11T09:00:00-07:00", 0.4);
+    assert_eq!(jug.placed("swirl-8", &today).standing, Standing::Replaced);
+    let swirls = |says: &skep::engine::Assessment| {
+        let dues = jug.dues(says);
+        let wanted = dues.iter().filter(|d| d.kind == StepKind::Swirl);
+        wanted.filter(|d| d.wants_hands()).count()
+    };
+    assert_eq!(swirls(&today), 0);
+    // Day 10, before its own day: done early it counts for both.
+    let mut jug = Jug::with(MEAD, PITCHED);
+    jug.done("swirl-11", "2026-04-10T08:00:00-07:00");
+    let early = at("2026-04-10T09:00:00-07:00", 0.4);
+    assert_eq!(jug.placed("swirl-8", &early).standing, Standing::Replaced);
+    // Left out on purpose, the newest is not followed by the one before it.
+    let mut jug = Jug::with(MEAD, PITCHED);
+    jug.skip("swirl-11", "2026-04-11T08:00:00-07:00");
+    assert_eq!(jug.placed("swirl-8", &today).standing, Standing::Replaced);
+}
+
+#[test]
+fn until_the_next_one_opens_the_oldest_swirl_is_the_one_to_do() {
+    let jug = Jug::with(MEAD, PITCHED);
+    let day_10 = at("2026-04-10T08:00:00-07:00", 0.4);
+    let swirl = jug.placed("swirl-8", &day_10);
+    assert_eq!(
+        (swirl.standing, swirl.timing),
+        (Standing::Open, Timing::Late)
+    );
+}
+
+/// Three days are a habit of ours (common practice, no source): told, not for ever.
+#[test]
+fn a_step_past_its_use_is_told_for_three_days_and_falls_away() {
+    let mut jug = Jug::with(MEAD, PITCHED);
+    // The last swirl is due on day 20 and of use until day 24.
+    jug.done("swirl-17", "2026-04-17T08:00:00-07:00");
+    let standing = |now: &str| {
+        let placed = jug.placed("swirl-20", &at(now, 0.95));
+        (placed.standing, placed.timing)
+    };
+    let (open, late) = (Standing::Open, Timing::TooLate);
+    assert_eq!(standing("2026-04-24T08:00:00-07:00"), (open, Timing::Late));
+    assert_eq!(standing("2026-04-25T08:00:00-07:00"), (open, late));
+    assert_eq!(standing("2026-04-27T08:00:00-07:00"), (open, late));
+    assert_eq!(standing("2026-04-28T08:00:00-07:00").0, Standing::Lapsed);
+    let gone = jug.dues(&at("2026-04-28T08:00:00-07:00", 0.95));
+    assert!(gone.iter().all(|d| d.kind != StepKind::Swirl), "{gone:?}");
+    // The rest goes by the day that it was due on, told or not.
+    let rest = jug.plan(&at("2026-04-28T08:00:00-07:00", 0.95)).rest;
+    assert_eq!(rest.unwrap().from, date("2026-04-20"));
+}

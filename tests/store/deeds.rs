@@ -73,7 +73,7 @@ fn feeding_writes_the_ledger() {
     let house = home.store.household(now()).unwrap();
     let kinds: Vec<_> = house.dossiers[0].events.iter().map(|e| e.kind).collect();
     assert_eq!(kinds, [EventKind::Pitch, EventKind::Degas, EventKind::Feed]);
-    assert!(refused(&mut home.store, &deed).contains("was done on 2026-11-25 07:00"));
+    assert!(refused(&mut home.store, &deed).contains("was done on Wed 25 Nov 2026, 07:00"));
 }
 
 #[test]
@@ -309,7 +309,7 @@ fn one_vessel_holds_one_batch() {
     let again = Deed::StartBatch(Box::new(mead(Some(home.j1))));
     assert_eq!(
         refused(&mut home.store, &again),
-        "J1 holds 'Orange' since 2026-11-20 19:00: rack or bottle that first, or name another vessel"
+        "J1 holds 'Orange' since Fri 20 Nov 2026, 19:00: rack or bottle that first, or name another vessel"
     );
     let mut large = mead(Some(home.j2));
     large.volume = Some(Litres::known(19.0));
@@ -393,7 +393,10 @@ fn a_plan_is_pitched_once_and_into_a_vessel() {
     let dossier = house.in_vessel(home.j2).unwrap();
     assert_eq!(dossier.batch.pitched, Some(now()));
     assert_eq!(dossier.batch.stage, Stage::Fermenting);
-    assert!(refused(&mut home.store, &pitch(id, None)).contains("was pitched on 2026-11-25 07:00"));
+    assert!(
+        refused(&mut home.store, &pitch(id, None))
+            .contains("was pitched on Wed 25 Nov 2026, 07:00")
+    );
 }
 
 #[test]
@@ -430,7 +433,7 @@ fn an_original_gravity_read_before_pitching_belongs_to_the_batch() {
     let said = refused(&mut home.store, &Deed::Record(vec![far]));
     assert_eq!(
         said,
-        "J1 held nothing on 2026-11-10 17:30: it held 'Orange' from 2026-11-20 17:30 on. \
+        "J1 held nothing on Tue 10 Nov 2026, 17:30: it held 'Orange' from Fri 20 Nov 2026, 17:30 on. \
          Give the time of the reading, or start a batch"
     );
     let empty = sg(home.j2, 1.1, "2026-11-24T17:30:00-08:00");

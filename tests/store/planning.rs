@@ -141,7 +141,7 @@ fn a_feast_before_the_pitching_is_refused() {
     };
     assert_eq!(
         refused(&mut home.store, &deed),
-        "the feast on 2026-11-01 lies before the pitching on 2026-12-01"
+        "the feast on Sun 1 Nov lies before the pitching on Tue 1 Dec"
     );
 }
 
@@ -439,6 +439,51 @@ fn the_first_feeding_is_given_once() {
         work::undo(&mut home.store, now()).unwrap();
     }
     assert_eq!(open_feeds(&home.store).len(), 2);
+}
+
+/// What the day ticked is not left open among the steps of the batch.
+#[test]
+fn a_line_of_the_day_marks_the_step_that_it_is() {
+    let mut home = home();
+    let plan = plan();
+    let deed = Deed::KeepPlan {
+        batch: None,
+        plan: Box::new(plan.clone()),
+        steps: vec![
+            rule("clean", StepKind::Clean, 1),
+            rule("mix", StepKind::Mix, 1),
+            rule("read-og", StepKind::Read, 1),
+            rule("shake", StepKind::Aerate, 1),
+            rule("pitch", StepKind::Pitch, 1),
+            rule("read-8", StepKind::Read, 8),
+        ],
+    };
+    let id = good(&mut home.store, &deed).made_batch().unwrap();
+    let open = |store: &Store| {
+        let house = store.household(now()).unwrap();
+        let steps = &house.dossier(id).unwrap().steps;
+        let open = steps.iter().filter(|s| s.is_open());
+        open.map(|s| s.rule.key.clone()).collect::<Vec<_>>()
+    };
+    let all = lines(&plan, &outcome(&plan), UnitSystem::Us);
+    let line = |key: &str| all.iter().find(|l| l.key == key).unwrap();
+    good(&mut home.store, &tick(id, line("clean")));
+    assert_eq!(open(&home.store).len(), 6, "clean is not sanitised yet");
+    for key in ["sanitise", "mix", "original", "shake"] {
+        good(&mut home.store, &tick(id, line(key)));
+    }
+    assert_eq!(open(&home.store), ["pitch", "read-8"]);
+    // A tick taken off opens its step again.
+    let off = Deed::Tick {
+        batch: id,
+        line: "shake".into(),
+        at: None,
+        added: None,
+        what: "shake".into(),
+    };
+    good(&mut home.store, &off);
+    assert_eq!(open(&home.store), ["shake", "pitch", "read-8"]);
+    assert_eq!(home.store.check(now()).unwrap(), vec![]);
 }
 
 /// Where all feedings come on later days, one at pitching would be one too many.

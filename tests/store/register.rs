@@ -2,10 +2,12 @@
 
 use crate::kit::*;
 use skep::domain::bottles::{BottleKind, register};
-use skep::domain::deeds::Deed;
-use skep::domain::records::{BottleClass, PantryId, PantryItem, PantryKind};
+use skep::domain::deeds::{Deed, Fill};
+use skep::domain::records::{
+    BatchId, BottleClass, DrawKind, LotId, PantryId, PantryItem, PantryKind,
+};
 use skep::domain::sums::carbonation::Rating;
-use skep::domain::units::{GaugeBar, Volumes};
+use skep::domain::units::{GaugeBar, Litres, Volumes};
 use skep::store::Store;
 use skep::work;
 use std::fs;
@@ -93,4 +95,133 @@ fn what_is_said_of_bottles_is_kept_and_undone_by_column() {
     let kind = kinds(&home.store).remove(0);
     assert_eq!((kind.known, kind.reused, kind.have), (true, 0, 12));
     assert_eq!(home.store.check(now()).unwrap(), vec![]);
+}
+
+fn bottles(name: &str, amount: f64, note: &str) -> Deed {
+    Deed::StockPantry(PantryItem {
+        id: PantryId(0),
+        kind: PantryKind::Bottle,
+        name: name.into(),
+        amount,
+        unit: "pieces".into(),
+        lot: String::new(),
+        best_before: None,
+        price: None,
+        keep_at_least: None,
+        bottle: None,
+        note: note.into(),
+    })
+}
+
+fn fill(home: &Home, batch: BatchId, class: BottleClass, litres: f64, count: u32) -> Deed {
+    Deed::Bottle {
+        vessel: None,
+        batch,
+        at: now(),
+        fizz: None,
+        fills: vec![Fill {
+            class,
+            size: Litres::known(litres),
+            count,
+            clear_glass: false,
+        }],
+        place: home.closet,
+        ready_from: None,
+        drink_by: None,
+        note: String::new(),
+        overruled: false,
+    }
+}
+
+fn take(lot: LotId, count: i32, kind: DrawKind) -> Deed {
+    Deed::Draw {
+        lot,
+        count,
+        kind,
+        at: now(),
+        whom: String::new(),
+        note: String::new(),
+    }
+}
+
+/// How many are empty, and how often they were filled.
+fn empties(store: &Store) -> Vec<(u32, u32)> {
+    kinds(store).iter().map(|k| (k.have, k.reused)).collect()
+}
+
+#[test]
+fn drunk_bottles_are_empties_again_filled_once_more() {
+    let mut home = home();
+    let brown = "12 fl oz crown-cap bottles";
+    good(
+        &mut home.store,
+        &bottles(brown, 20.0, "filled 3 times before"),
+    );
+    let id = start(&mut home.store, home.j1);
+    let deed = fill(&home, id, BottleClass::Crown, 0.355, 10);
+    let lot = good(&mut home.store, &deed).lots().next().unwrap();
+    assert_eq!(empties(&home.store), [(10, 3)]);
+    let said = good(&mut home.store, &take(lot, 4, DrawKind::Drunk)).said;
+    assert_eq!(
+        said,
+        "4 bottles of 'Orange' drunk, 6 left; 4 empties back in the pantry"
+    );
+    assert_eq!(empties(&home.store), [(14, 4)]);
+    // What was given away, broke or was miscounted does not come home.
+    good(&mut home.store, &take(lot, 2, DrawKind::Given));
+    good(&mut home.store, &take(lot, 1, DrawKind::Broken));
+    good(&mut home.store, &take(lot, 1, DrawKind::Counted));
+    assert_eq!(empties(&home.store), [(14, 4)]);
+    // The rest of the same filling is no second wear.
+    let said = good(&mut home.store, &take(lot, 1, DrawKind::Drunk)).said;
+    assert!(
+        said.ends_with("1 left; 1 empty back in the pantry"),
+        "{said}"
+    );
+    assert_eq!(empties(&home.store), [(15, 4)]);
+    work::undo(&mut home.store, now()).unwrap();
+    assert_eq!(empties(&home.store), [(14, 4)]);
+    assert_eq!(home.store.check(now()).unwrap(), vec![]);
+}
+
+#[test]
+fn no_more_empties_come_home_than_the_register_gave() {
+    let mut home = home();
+    good(
+        &mut home.store,
+        &bottles("12 fl oz crown-cap bottles", 6.0, ""),
+    );
+    let id = start(&mut home.store, home.j1);
+    let deed = fill(&home, id, BottleClass::Crown, 0.355, 10);
+    let lot = good(&mut home.store, &deed).lots().next().unwrap();
+    assert_eq!(empties(&home.store), [(0, 0)]);
+    good(&mut home.store, &take(lot, 5, DrawKind::Drunk));
+    good(&mut home.store, &take(lot, 5, DrawKind::Drunk));
+    assert_eq!(empties(&home.store), [(6, 1)]);
+}
+
+#[test]
+fn a_sparkling_wine_bottle_is_new_once() {
+    let mut home = home();
+    good(
+        &mut home.store,
+        &bottles("750 mL new sparkling-wine bottles", 12.0, ""),
+    );
+    let id = start(&mut home.store, home.j1);
+    let deed = fill(&home, id, BottleClass::SparklingNew, 0.75, 5);
+    let lot = good(&mut home.store, &deed).lots().next().unwrap();
+    // No kind of used ones is kept: nothing is put among the new.
+    good(&mut home.store, &take(lot, 1, DrawKind::Drunk));
+    assert_eq!(empties(&home.store), [(7, 0)]);
+    good(
+        &mut home.store,
+        &bottles("750 mL sparkling-wine bottles, reused", 2.0, ""),
+    );
+    good(&mut home.store, &take(lot, 4, DrawKind::Drunk));
+    let all: Vec<_> = kinds(&home.store)
+        .iter()
+        .map(|k| (k.class, k.have, k.reused))
+        .collect();
+    assert!(all.contains(&(BottleClass::SparklingNew, 7, 0)), "{all:?}");
+    assert!(all.contains(&(BottleClass::SparklingUsed, 6, 1)), "{all:?}");
 }

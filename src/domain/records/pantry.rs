@@ -76,3 +76,10 @@ pub struct Bottle {
     /// Clear glass lets light in.
     pub clear_glass: bool,
 }
+
+impl Bottle {
+    /// Whether a fill of that size, give or take a twentieth, was of such bottles.
+    pub fn holds(&self, size: Litres) -> bool {
+        (self.size.get() / size.get() - 1.0).abs() < 0.05
+    }
+}

@@ -149,10 +149,21 @@ impl Columns {
             return Self::wide(width, wish);
         }
         let (aged, sized, placed) = (width >= 48, width >= 58, width >= 68);
-        let others = 10 + 7 * u16::from(aged) + 11 * u16::from(sized) + STANDS;
-        let spare = width.saturating_sub(others);
+        // The name ends where the numbers, far from filling their column, begin.
+        let name = wish.name.saturating_sub(2).clamp(10, 22);
+        // Gaps between columns give way before a place is cut.
+        let gaps = |by: u16| {
+            let others = 7 + 4 * u16::from(aged) + 8 * u16::from(sized);
+            others + by * (1 + u16::from(aged) + u16::from(sized)) + STANDS
+        };
+        let gap = if gaps(3) + name + wish.place <= width {
+            3
+        } else {
+            2
+        };
+        let spare = width.saturating_sub(gaps(gap));
         let place = if placed {
-            spare.saturating_sub(24).clamp(9, wish.place.clamp(12, 34))
+            spare.saturating_sub(name).clamp(9, wish.place.clamp(9, 34))
         } else {
             0
         };
@@ -162,10 +173,10 @@ impl Columns {
             x += w;
             here
         };
-        let left = next(10);
-        let size = sized.then(|| next(11));
+        let left = next(7 + gap);
+        let size = sized.then(|| next(8 + gap));
         let place = placed.then(|| (next(place), place - 1));
-        let age = aged.then(|| next(7));
+        let age = aged.then(|| next(4 + gap));
         Self {
             left,
             size,
@@ -237,7 +248,7 @@ fn lot_row(state: &State, lot: &CellarLot, here: bool, at: &Columns, y: u16, ink
     let left = format!("{}/{}", lot.left(), lot.lot.count);
     ink.number(at.left, y, 8, &left, role);
     if let Some(x) = at.size {
-        ink.column(x, y, 10, &say::volume(lot.lot.size, units), Role::Muted);
+        ink.column(x, y, 9, &say::volume(lot.lot.size, units), Role::Muted);
     }
     if let Some((x, room)) = at.place {
         let place = cellar::place_name(state, lot);

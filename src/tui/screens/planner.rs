@@ -6,6 +6,7 @@ use crate::domain::plan::{FeedingPlan, Level, Outcome, Plan};
 use crate::domain::records::{Settings, StepKind};
 use crate::tui::areas::{first_shown, split};
 use crate::tui::ink::Ink;
+use crate::tui::text::shorten;
 use crate::tui::theme::{Mark, Role};
 use ratatui::layout::Rect;
 
@@ -262,7 +263,8 @@ fn days(state: &State, leads: &Leads, y: u16, ink: &mut Ink) -> u16 {
 
 /// The vessel with its levels, as a picture of so many rows.
 fn vessel(plan: &Plan, out: &Outcome, settings: &Settings, ink: &mut Ink) {
-    const WIDTH: u16 = 11;
+    // A narrow screen gives its columns to the words beside the picture.
+    let wide = if ink.area.width < 50 { 7 } else { 11 };
     let rows = ink.area.height.saturating_sub(2).min(12);
     let (Some(v), true) = (&plan.vessel, rows >= 4) else {
         return;
@@ -278,7 +280,7 @@ fn vessel(plan: &Plan, out: &Outcome, settings: &Settings, ink: &mut Ink) {
     );
     ink.say(0, 0, &title, Role::Muted);
     let wall = ink.theme.symbol("│", "|");
-    let must = ink.theme.symbol("▒", ":").repeat(usize::from(WIDTH - 2));
+    let must = ink.theme.symbol("▒", ":").repeat(usize::from(wide - 2));
     let over = filled > 1.0 + 1e-6;
     for row in 0..rows {
         let y = row + 1;
@@ -287,14 +289,14 @@ fn vessel(plan: &Plan, out: &Outcome, settings: &Settings, ink: &mut Ink) {
         ink.say(0, y, wall, Role::Muted);
         if height < filled {
             let role = if over { Role::Alarm } else { Role::Curve };
-            ink.column(1, y, WIDTH - 2, &must, role);
+            ink.column(1, y, wide - 2, &must, role);
         }
-        ink.say(WIDTH - 1, y, wall, Role::Muted);
+        ink.say(wide - 1, y, wall, Role::Muted);
     }
     let floor = format!(
         "{}{}{}",
         ink.theme.symbol("╰", "+"),
-        ink.theme.symbol("─", "-").repeat(usize::from(WIDTH - 2)),
+        ink.theme.symbol("─", "-").repeat(usize::from(wide - 2)),
         ink.theme.symbol("╯", "+")
     );
     ink.say(0, rows + 1, &floor, Role::Muted);
@@ -305,7 +307,8 @@ fn vessel(plan: &Plan, out: &Outcome, settings: &Settings, ink: &mut Ink) {
             say::volume(level.volume, settings.units),
             level.what
         );
-        ink.say(WIDTH, y, &text, Role::Ink);
+        let room = usize::from(ink.area.width.saturating_sub(wide));
+        ink.say(wide, y, &shorten(&text, room), Role::Ink);
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::app::form::{Entry, Form, FormField};
 use crate::tui::areas::first_shown;
 use crate::tui::ink::{Ink, window};
-use crate::tui::text::width;
+use crate::tui::text::{width, wrap};
 use crate::tui::theme::{Mark, Role};
 use ratatui::layout::Position;
 
@@ -13,14 +13,26 @@ pub fn form(form: &Form, ink: &mut Ink) -> Option<Position> {
     let widest = form.fields.iter().map(|f| width(&f.label)).max()?;
     let label = (widest as u16).min(ink.area.width / 2);
     let rows = usize::from(ink.area.height).saturating_sub(2);
-    let first = first_shown(form.at, form.fields.len(), rows);
+    let high = |field: &FormField| wrap(&field.label, usize::from(label)).len().max(1);
+    let mut first = first_shown(form.at, form.fields.len(), rows);
+    // A label that takes two rows pushes the chosen field down.
+    let until = |first: usize| -> usize {
+        let above = form.fields.get(first..=form.at);
+        above.map_or(0, |fields| fields.iter().map(high).sum())
+    };
+    while first < form.at && until(first) > rows {
+        first += 1;
+    }
     let mut y = 0;
     let mut cursor = None;
-    for (i, field) in form.fields.iter().enumerate().skip(first).take(rows) {
+    for (i, field) in form.fields.iter().enumerate().skip(first) {
+        if y >= ink.area.height {
+            break;
+        }
         let here = i == form.at;
         let at = one(field, here, label, y, ink);
         cursor = cursor.or(at);
-        y += 1;
+        y += high(field) as u16;
         if here || field.problem.is_some() {
             let (text, role) = match &field.problem {
                 Some(problem) => (problem.as_str(), Role::Alarm),
@@ -40,7 +52,10 @@ fn one(field: &FormField, here: bool, label: u16, y: u16, ink: &mut Ink) -> Opti
         ink.say(0, y, ink.theme.mark(Mark::Here), Role::Accent);
     }
     let role = if here { Role::Title } else { Role::Muted };
-    ink.column(2, y, label, &field.label, role);
+    let words = wrap(&field.label, usize::from(label));
+    for (row, line) in (y..).zip(&words) {
+        ink.column(2, row, label, line, role);
+    }
     let x = label + 4;
     let room = ink.area.width.saturating_sub(x);
     match &field.entry {
