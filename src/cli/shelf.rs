@@ -157,11 +157,12 @@ pub(super) fn dashboard(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
         let store = sh.open()?;
         sh.daily_copy(&store)?;
     }
-    screen(sh, tui::Options::default()).map(|_| Exit::Fine)
+    screen(sh, None).map(|_| Exit::Fine)
 }
 
-/// Gives whether the offer of a first round still stood when the maker left.
-fn screen(sh: &Shell<'_>, options: tui::Options) -> Result<bool, Trouble> {
+/// The demo is told whether to offer a first round. Gives whether that offer
+/// still stood when the maker left.
+fn screen(sh: &Shell<'_>, demo: Option<bool>) -> Result<bool, Trouble> {
     if sh.json {
         return Err(Trouble::usage(
             "--json goes with a verb; skep today --json is the morning for programs",
@@ -173,9 +174,11 @@ fn screen(sh: &Shell<'_>, options: tui::Options) -> Result<bool, Trouble> {
         ));
     }
     let options = tui::Options {
+        demo: demo.is_some(),
+        offer_round: demo == Some(true),
         routines: Some(sh.paths.routines()),
         yeasts: Some(sh.paths.yeasts()),
-        ..options
+        ..tui::Options::default()
     };
     tui::run(&sh.paths.store, options).map_err(|why| match why.downcast::<StoreError>() {
         Ok(error) => Trouble::store(error),
@@ -199,12 +202,7 @@ pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
     build_demo(&file, sh.now)?;
     sh.paths.store = file;
     let offered = sh.paths.round_offered();
-    let options = tui::Options {
-        demo: true,
-        offer_round: !offered.exists(),
-        ..tui::Options::default()
-    };
-    let stands = screen(sh, options)?;
+    let stands = screen(sh, Some(!offered.exists()))?;
     if !stands && !offered.exists() {
         // Not kept, it is offered once more.
         let _ = again::keep_private(&offered, "");
