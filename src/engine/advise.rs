@@ -42,6 +42,10 @@ pub(crate) fn advise(t: &Teller<'_>, said: &Assessment, reasons: &Reasons) -> Ve
         avoid(reasons, &mut out);
         return out;
     }
+    if t.ended_unseen() {
+        out.push(one(Action::TakeReading, None, 0));
+        return out;
+    }
     if stuck >= LOOK {
         if matches!(said.headline, Headline::Clear(FermentState::Finished)) {
             out.push(one(Action::ForcedTest, None, 3));

@@ -2,11 +2,12 @@ use super::evidence::Reasons;
 use super::learn::learn;
 use super::outlook::{gate, next_reading};
 use super::picture::{Picture, spread};
-use super::posterior::{Hypothesis, posterior};
+use super::posterior::{Belief, Hypothesis};
 use super::prior::Prior;
-use super::series::{Gathered, Series, gather};
+use super::series::{AT_PITCH, Gathered, Series, gather};
 use super::suspect::suspicions;
 use super::trend::trend;
+use super::waking::{posterior, wakes};
 use super::{
     AlcoholReport, Assessment, BottlingGate, BottlingHold, Facts, FermentState, Headline, History,
     Learned, Observation, RateReport, Spread, StateProbabilities, StuckReport, TemperaturePoint,
@@ -44,22 +45,17 @@ pub(crate) fn with_future(
     if let Some(celsius) = ahead {
         gathered.clock = gathered.clock.with_ahead(celsius);
     }
-    let first = gathered.points.first().filter(|p| p.days < 0.5);
+    let first = gathered.points.first().filter(|p| p.days < AT_PITCH);
     let mut known = facts.clone();
     known.og = gathered.og;
-    let mut prior = Prior::new(&known, first.map(|p| p.gravity));
+    let mut prior = Prior::new(&known, first.map(|p| p.gravity), gathered.must);
     let learned = learn(&mut prior, facts, history);
     prior.seal();
     let series = gathered.series(prior.reference);
     let hazard = hazard(&series, &gathered);
-    let particles = posterior(&series, &prior, &hazard);
-    let picture = Picture::new(
-        &particles,
-        &gathered.clock,
-        &prior,
-        &series.days,
-        gathered.now,
-    );
+    let wakes = wakes(&series, facts, &gathered);
+    let belief = posterior(&series, &prior, &hazard, &wakes);
+    let picture = Picture::new(&belief, &gathered.clock, &prior, &series.days, gathered.now);
     Teller {
         facts,
         readings,
@@ -67,6 +63,7 @@ pub(crate) fn with_future(
         prior: &prior,
         series: &series,
         picture: &picture,
+        belief: &belief,
         now,
         learned,
     }
@@ -94,6 +91,7 @@ pub(crate) struct Teller<'a> {
     pub(crate) prior: &'a Prior,
     pub(crate) series: &'a Series,
     pub(crate) picture: &'a Picture<'a>,
+    pub(crate) belief: &'a Belief,
     pub(crate) now: Moment,
     pub(crate) learned: Option<Learned>,
 }
@@ -107,7 +105,7 @@ impl Teller<'_> {
         let soon = self.picture.soon_stuck;
         let mut said = Assessment {
             states,
-            headline: headline(&states, soon, self.needed()),
+            headline: headline(&states, soon, self.needed(), self.ended_unseen()),
             stuck: self.stuck(stuck),
             gravity_now: self
                 .picture
@@ -152,6 +150,19 @@ impl Teller<'_> {
         } else {
             SAY_STUCK
         }
+    }
+
+    /// Whether it should be at its end by now though it was far from it when it
+    /// was last looked at.
+    pub(crate) fn ended_unseen(&self) -> bool {
+        let states = self.picture.states();
+        let finished = states[FermentState::Finished as usize];
+        finished >= SAY_OTHER && self.picture.far_from_end(self.last_days()) > 0.5
+    }
+
+    /// Days at the last reading.
+    fn last_days(&self) -> f64 {
+        self.series.days.last().copied().unwrap_or(0.0)
     }
 
     /// From the working scale.
@@ -206,7 +217,7 @@ impl Teller<'_> {
 
     fn sugar_gone(&self) -> Option<Spread<Share>> {
         let gone = self.picture.now().map(|(p, here)| {
-            let og = p.og();
+            let og = self.picture.must(p);
             let share = (og - here.gravity) / (og - p.healthy_end).max(0.002);
             (share, p.weight)
         });
@@ -222,7 +233,7 @@ pub(crate) fn abv(og: Gravity, now: Gravity) -> Abv {
     alcohol::by_volume(og, now).unwrap_or_else(|_| alcohol::rule_of_thumb(og, now))
 }
 
-fn headline(states: &StateProbabilities, stuck: f64, needed: f64) -> Headline {
+fn headline(states: &StateProbabilities, stuck: f64, needed: f64, unseen: bool) -> Headline {
     if stuck >= needed {
         return Headline::Clear(FermentState::Stuck);
     }
@@ -230,7 +241,9 @@ fn headline(states: &StateProbabilities, stuck: f64, needed: f64) -> Headline {
     rest.by_state[FermentState::Stuck as usize] = 0.0;
     rest.by_state[FermentState::Slowing as usize] *= LINGER;
     let first = rest.likeliest();
-    if states.of(first).get() >= SAY_OTHER {
+    // An end that nobody saw is not outright said.
+    let guessed = unseen && first == FermentState::Finished;
+    if states.of(first).get() >= SAY_OTHER && !guessed {
         return Headline::Clear(first);
     }
     let mut others = *states;

@@ -152,6 +152,15 @@ pub enum Evidence {
         /// Readings in that time, both ends counted.
         readings: usize,
     },
+    /// It stood still and goes on.
+    MovingAgain {
+        /// About when it went on.
+        since: Moment,
+        /// Days for which no reading fell before.
+        stood: f64,
+        /// Whether that rests on more than one reading that might be wrong.
+        sure: bool,
+    },
     /// The last readings fell by so much.
     Falling {
         /// Fall.
@@ -222,6 +231,17 @@ pub enum Evidence {
         /// Where it has settled.
         settled: Gravity,
     },
+    /// Where it should be by now, though nobody looked for long.
+    ByForecast {
+        /// Gravity by the course that was seen.
+        now: Gravity,
+        /// Whether that is its end.
+        finished: bool,
+        /// The last reading.
+        last: Gravity,
+        /// Days since then.
+        days: f64,
+    },
     /// A reading was given little weight.
     OddReading {
         /// When it was taken.
@@ -275,10 +295,14 @@ pub enum Question {
     Started,
     /// Is it stuck or only slow?
     StuckOrSlow,
+    /// Does it go on after it stood still?
+    MovingAgain,
     /// Is it stuck or finished?
     StuckOrFinished,
     /// Is it finished or still falling?
     Finished,
+    /// It should be finished: is it?
+    FinishedUnseen,
     /// When will it be finished?
     WhenFinished,
 }

@@ -27,6 +27,8 @@ pub(crate) struct Curve {
     width: f64,
     order: f64,
     start: f64,
+    /// Thermal time at which it begins.
+    from: f64,
 }
 
 /// Part of the width of the rise within which the peak is found.
@@ -66,11 +68,24 @@ impl Curve {
             width,
             order,
             start,
+            from: 0.0,
         }
+    }
+
+    /// The same course, begun so much later.
+    pub(crate) fn later(mut self, from: f64) -> Self {
+        self.from += from;
+        self
+    }
+
+    /// Thermal time at which it begins.
+    pub(crate) fn from(&self) -> f64 {
+        self.from
     }
 
     /// Yeast-time worked until `tau`.
     fn worked(&self, tau: f64) -> f64 {
+        let tau = tau - self.from;
         (self.width * (softplus((tau - self.middle) / self.width) - self.start)).max(0.0)
     }
 
@@ -83,7 +98,7 @@ impl Curve {
     pub(crate) fn fill(&self, thermal: &[f64], left: &mut [f64]) {
         let per_width = 1.0 / self.width;
         let rate = self.rate * self.width;
-        let from = self.middle * per_width;
+        let from = (self.middle + self.from) * per_width;
         let worked = |tau: f64| rate * (softplus(tau * per_width - from) - self.start).max(0.0);
         let e = 1.0 - self.order;
         if e.abs() < NEAR_ONE {
@@ -101,10 +116,10 @@ impl Curve {
     /// Share left and its fall per unit of thermal time.
     pub(crate) fn left_and_rate(&self, tau: f64) -> (f64, f64) {
         let left = self.left(tau);
-        if tau < 0.0 {
+        if tau < self.from {
             return (left, 0.0);
         }
-        let grown = logistic((tau - self.middle) / self.width);
+        let grown = logistic((tau - self.from - self.middle) / self.width);
         (
             left,
             self.rate * grown * quick::exp(self.order * quick::ln(left.max(1e-300))),
@@ -115,7 +130,7 @@ impl Curve {
     pub(crate) fn when_left(&self, left: f64) -> f64 {
         let worked = work_until(left, self.order) / self.rate;
         let tau = self.middle + self.width * inverse_softplus(worked / self.width + self.start);
-        tau.max(0.0)
+        tau.max(0.0) + self.from
     }
 
     /// The highest rate and when it is reached, in thermal time.
@@ -126,7 +141,7 @@ impl Curve {
         let pull = self.order * self.rate * self.width;
         let mut at = self.middle;
         for _ in 0..4 {
-            let ln_left = quick::ln(self.left(at).max(1e-300));
+            let ln_left = quick::ln(self.left(at + self.from).max(1e-300));
             let q = pull * quick::exp((self.order - 1.0) * ln_left);
             let next = self.middle - self.width * quick::ln(q.clamp(1e-12, 1e12));
             let moved = (next - at).abs();
@@ -135,7 +150,7 @@ impl Curve {
                 break;
             }
         }
-        let at = at.max(0.0);
+        let at = at.max(0.0) + self.from;
         (self.left_and_rate(at).1, at)
     }
 

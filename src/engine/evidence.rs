@@ -4,7 +4,7 @@ use super::assess::{HOT, Teller};
 use super::outlook::{band_low, sugar_left};
 use super::prior::STOPS;
 use super::{Assessment, Evidence, FermentState, Headline, SuspicionWhy};
-use crate::domain::units::{Abv, Celsius, CelsiusDelta, GravityDelta, Moment};
+use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment};
 
 /// What was found in the readings and temperatures, for evidence, causes and advice.
 #[derive(Debug, Clone)]
@@ -37,6 +37,12 @@ pub(crate) const NEAR_LIMIT: f64 = 1.0;
 const OLD: f64 = 7.0;
 /// A step this small in three days is no fall (practice: at most 0.001 in 72 h).
 const NO_FALL: f64 = 0.0012;
+
+/// Probability from which it is said that it moves again: with a doubt, where
+/// that rests on one reading, and without.
+const PERHAPS: f64 = 0.3;
+/// See [`PERHAPS`].
+const SURELY: f64 = 0.9;
 
 impl Reasons {
     pub(crate) fn of(t: &Teller<'_>, said: &Assessment) -> Self {
@@ -76,6 +82,7 @@ impl Reasons {
                 count: t.gathered.counted,
             });
         }
+        self.moving_again(t, said);
         self.progress(t, said);
         self.place(t, said);
         self.temperature(t, said);
@@ -97,12 +104,9 @@ impl Reasons {
                 self.evidence.push(Evidence::OddReading { at: r.at, off });
             }
         }
-        if let Some(last) = t.gathered.points.last()
-            && t.gathered.now - last.days > OLD
-        {
-            self.evidence.push(Evidence::OldReading {
-                days: t.gathered.now - last.days,
-            });
+        let told = |e: &Evidence| matches!(e, Evidence::ByForecast { .. });
+        if let Some(days) = old(t).filter(|_| !self.evidence.iter().any(told)) {
+            self.evidence.push(Evidence::OldReading { days });
         }
         if let Some(l) = t.learned {
             self.evidence.push(Evidence::Learned {
@@ -110,6 +114,28 @@ impl Reasons {
                 style: l.style,
             });
         }
+    }
+
+    /// That it goes on after it stood still, while it does.
+    fn moving_again(&mut self, t: &Teller<'_>, said: &Assessment) {
+        let Some(woke) = t.belief.woke.filter(|w| w.from > 0) else {
+            return;
+        };
+        let after = t.series.len() - woke.until - 1;
+        let on_one = after == 1 && woke.probability > PERHAPS;
+        let over = matches!(
+            said.headline,
+            Headline::Clear(FermentState::Finished | FermentState::Stuck)
+        );
+        let sure = after > 1 && woke.probability > SURELY && !over;
+        let Some(since) = t.picture.woke_at(&woke).filter(|_| sure || on_one) else {
+            return;
+        };
+        self.evidence.push(Evidence::MovingAgain {
+            since: moment(t, since),
+            stood: t.series.days[woke.until] - t.series.days[woke.from],
+            sure,
+        });
     }
 
     /// How gravity moved lately, and how it should.
@@ -138,14 +164,15 @@ impl Reasons {
                 .rfind(|p| last.days - p.days >= 2.5)
                 .unwrap_or(&points[0]);
             let by = from.gravity - last.gravity;
-            if by > NO_FALL && last.days > from.days {
+            if by > NO_FALL && last.days > from.days && old(t).is_none() {
                 self.evidence.push(Evidence::Falling {
                     by: GravityDelta::clamped(by),
                     days: last.days - from.days,
                 });
             }
         }
-        let settled = matches!(said.headline, Headline::Clear(FermentState::Finished));
+        let settled =
+            t.ended_unseen() || matches!(said.headline, Headline::Clear(FermentState::Finished));
         if let Some(rate) = said.rate
             && !settled
             && n >= 2
@@ -177,9 +204,20 @@ impl Reasons {
                     },
                 );
             }
-        } else {
+        } else if !t.ended_unseen() {
             self.evidence
                 .insert(at, Evidence::AtEnd { now: now.p50, end });
+        }
+        if let (Some(days), Some(last)) = (old(t), t.gathered.points.last())
+            && last.gravity - now.p50.get() > NO_FALL
+        {
+            let by_forecast = Evidence::ByForecast {
+                now: now.p50,
+                finished: t.ended_unseen() && !sugar_left(t),
+                last: Gravity::clamped(last.gravity),
+                days,
+            };
+            self.evidence.insert(0, by_forecast);
         }
         if let Some(plan) = t.facts.expected_fg
             && self.level >= 3
@@ -214,6 +252,12 @@ impl Reasons {
             });
         }
     }
+}
+
+/// Days since the last reading, where that is long ago.
+fn old(t: &Teller<'_>) -> Option<f64> {
+    let days = t.gathered.now - t.gathered.points.last()?.days;
+    (days > OLD).then_some(days)
 }
 
 fn moment(t: &Teller<'_>, days: f64) -> Moment {

@@ -4,7 +4,7 @@
 use super::curve::{Coordinates, Curve};
 use super::linear::{EndLikelihood, EndPosterior, Readings, end_likelihood};
 use super::normal;
-use super::posterior::{Hazard, Hypothesis, Particle};
+use super::posterior::{Hypothesis, Particle};
 use super::prior::{NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT};
 use super::series::Series;
 use super::stops::Stop;
@@ -51,6 +51,7 @@ impl Node<'_> {
             og_sd: l.og_var.sqrt(),
             healthy_end,
             peak: (0.0, 0.0),
+            past: None,
         });
     }
 
@@ -85,7 +86,7 @@ impl Node<'_> {
     }
 
     /// It stopped in the gap after a reading.
-    pub(crate) fn stopped(&mut self, stop: &Stop, hazard: &Hazard) {
+    pub(crate) fn stopped(&mut self, stop: &Stop, hazard: &[f64]) {
         let j = stop.after;
         if self.far_from(stop) {
             return;
@@ -159,5 +160,6 @@ pub(crate) fn never_started(series: &Series, prior: &Prior) -> Option<Particle> 
         og_sd: l.og_var.sqrt(),
         healthy_end: 0.0,
         peak: (0.0, 0.0),
+        past: None,
     })
 }

@@ -43,6 +43,7 @@ pub mod stories;
 mod suspect;
 mod thermal;
 mod trend;
+mod waking;
 mod whatif;
 
 pub use advice::*;

@@ -65,14 +65,17 @@ fn refermentation(t: &Teller<'_>) -> f64 {
     }
     t.picture
         .now()
-        .filter(|(p, here)| {
+        .map(|(p, here)| {
             let end = match p.hypothesis {
                 Hypothesis::Healthy => p.end,
                 _ => p.healthy_end,
             };
-            here.gravity - end > DANGEROUS
+            if here.gravity - end > DANGEROUS {
+                p.weight
+            } else {
+                p.weight * t.picture.stopped_since(p, here)
+            }
         })
-        .map(|(p, _)| p.weight)
         .sum()
 }
 
@@ -80,7 +83,7 @@ fn refermentation(t: &Teller<'_>) -> f64 {
 fn wanted(t: &Teller<'_>) -> (usize, f64) {
     match t.facts.style {
         Style::Mead | Style::Cider => (3, 7.0),
-        Style::Beer if t.prior.og.mean + t.prior.reference > 1.075 => (2, 5.0),
+        Style::Beer if t.picture.mean_og() + t.prior.reference > 1.075 => (2, 5.0),
         Style::Beer => (2, 3.0),
     }
 }
@@ -109,7 +112,9 @@ fn steady(t: &Teller<'_>) -> Window {
         coldest: f64::INFINITY,
     };
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for p in points.iter().rev() {
+    // Level readings from before an end that nobody saw prove nothing of it.
+    let seen = points.iter().rev().filter(|_| !t.ended_unseen());
+    for p in seen {
         low = low.min(p.gravity);
         high = high.max(p.gravity);
         if high - low > step + 1e-9 {
@@ -158,7 +163,14 @@ pub(crate) fn next_reading(t: &Teller<'_>, said: &Assessment) -> Option<NextRead
     if t.picture.particles.is_empty() || sure {
         return None;
     }
-    let question = question(said);
+    if t.ended_unseen() {
+        return Some(NextReading {
+            at: t.now,
+            settles: Question::FinishedUnseen,
+            chance: said.states.of(FermentState::Finished),
+        });
+    }
+    let question = question(t, said);
     let asked = t.picture.heaviest(ASKED);
     let mut best: Option<(f64, f64)> = None;
     for days in CANDIDATES {
@@ -178,10 +190,17 @@ pub(crate) fn next_reading(t: &Teller<'_>, said: &Assessment) -> Option<NextRead
     })
 }
 
-fn question(said: &Assessment) -> Question {
+fn question(t: &Teller<'_>, said: &Assessment) -> Question {
     let p = |s: FermentState| said.states.of(s).get();
     let stuck = p(FermentState::Stuck);
-    if (1.0 - SURE..SURE).contains(&stuck) {
+    let unsure = 1.0 - SURE..SURE;
+    if let Some(woke) = t.belief.woke {
+        let on_one = woke.until + 2 == t.series.len() && woke.probability > 1.0 - SURE;
+        if on_one || unsure.contains(&stuck) && unsure.contains(&woke.probability) {
+            return Question::MovingAgain;
+        }
+    }
+    if unsure.contains(&stuck) {
         return if p(FermentState::Finished) > p(FermentState::Slowing) + p(FermentState::Active) {
             Question::StuckOrFinished
         } else if p(FermentState::Lag) > 0.4 {
@@ -212,8 +231,9 @@ fn settles(t: &Teller<'_>, said: &Assessment, asked: &[usize], question: Questio
             Question::Started => {
                 matches!(p.hypothesis, Hypothesis::NeverStarted) || then.state == FermentState::Lag
             }
+            Question::MovingAgain => p.past.is_some(),
             Question::StuckOrSlow | Question::StuckOrFinished => state == FermentState::Stuck,
-            Question::Finished => state == FermentState::Finished,
+            Question::Finished | Question::FinishedUnseen => state == FermentState::Finished,
             Question::WhenFinished => t.picture.finishes[*i] > median,
         };
         sides[usize::from(first)].add(then.gravity, then.sd, p.weight);

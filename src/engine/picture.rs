@@ -1,6 +1,6 @@
 //! What the particles say together: states, spreads, the trend.
 
-use super::posterior::{Hypothesis, Particle};
+use super::posterior::{Belief, Hypothesis, Particle, Woke};
 use super::prior::{AT_END, FLAT, LAG_OVER, Prior, SLOWING, STOPS, SUGAR_LEFT};
 use super::thermal::{ThermalClock, speed};
 use super::{FermentState, Spread};
@@ -11,6 +11,11 @@ const COLD_SPEED: f64 = 0.35;
 /// Stuck is said of a ferment that will be by this many days from now: until
 /// the next reading is when the word is read.
 const AHEAD: f64 = 1.0;
+/// Share of what was left that is gone when one that stood still is seen to go on.
+const BEGUN: f64 = 0.02;
+/// Further than this above its end it was seen falling, not ending: twice what
+/// one reading can tell.
+const FAR: f64 = 0.003;
 /// Particles that stand for all where only a middle is wanted.
 const HEAVIEST: usize = 64;
 
@@ -18,6 +23,8 @@ const HEAVIEST: usize = 64;
 pub(crate) struct Picture<'a> {
     /// The posterior.
     pub(crate) particles: &'a [Particle],
+    /// Courses until a stretch in which it stood still, of those that went on.
+    pasts: &'a [Particle],
     /// Time against thermal time.
     pub(crate) clock: &'a ThermalClock,
     /// The prior, for its scale.
@@ -26,6 +33,8 @@ pub(crate) struct Picture<'a> {
     pub(crate) days: &'a [f64],
     /// Probability of being stuck now or within a day.
     pub(crate) soon_stuck: f64,
+    /// Thermal time at the last reading.
+    last_thermal: f64,
     /// Each particle now.
     pub(crate) here: Vec<Instant>,
     /// When each healthy particle is at its end, in days; others never.
@@ -56,24 +65,26 @@ pub(crate) struct Instant {
 impl<'a> Picture<'a> {
     /// Reads the particles `now` days after the pitch.
     pub(crate) fn new(
-        particles: &'a [Particle],
+        belief: &'a Belief,
         clock: &'a ThermalClock,
         prior: &'a Prior,
         days: &'a [f64],
         now: f64,
     ) -> Self {
         let mut picture = Self {
-            particles,
+            particles: &belief.particles,
+            pasts: &belief.pasts,
             clock,
             prior,
             days,
             soon_stuck: 0.0,
+            last_thermal: clock.thermal(days.last().copied().unwrap_or(0.0)),
             here: Vec::new(),
             finishes: Vec::new(),
         };
         picture.here = picture.all_at(now);
         picture.soon_stuck = picture.stuck_at(now + AHEAD);
-        picture.finishes = particles.iter().map(|p| picture.finish(p)).collect();
+        picture.finishes = belief.particles.iter().map(|p| picture.finish(p)).collect();
         picture
     }
 
@@ -98,6 +109,9 @@ impl<'a> Picture<'a> {
 
     /// One particle at a time.
     pub(crate) fn at(&self, p: &Particle, time: &Time) -> Instant {
+        if let Some(past) = self.past(p, time) {
+            return self.at(past, time);
+        }
         match p.hypothesis {
             Hypothesis::Healthy | Hypothesis::RunsDown => on_curve(p, time),
             Hypothesis::Stopped { after } => self.stopped(p, time, after),
@@ -114,8 +128,18 @@ impl<'a> Picture<'a> {
         }
     }
 
+    /// What held until it stood still, at a time before it went on.
+    fn past(&self, p: &Particle, time: &Time) -> Option<&'a Particle> {
+        let past = self.pasts.get(p.past?)?;
+        (time.thermal < p.curve.from()).then_some(past)
+    }
+
     /// Gravity and its standard deviation under one particle at several times.
     pub(crate) fn along(&self, p: &Particle, times: &[Time]) -> Vec<(f64, f64)> {
+        if times.iter().any(|t| self.past(p, t).is_some()) {
+            let at = |t| self.at(p, t);
+            return times.iter().map(at).map(|at| (at.gravity, at.sd)).collect();
+        }
         match p.hypothesis {
             Hypothesis::Healthy | Hypothesis::RunsDown => {
                 let thermal: Vec<f64> = times.iter().map(|t| t.thermal).collect();
@@ -164,9 +188,41 @@ impl<'a> Picture<'a> {
     pub(crate) fn states(&self) -> [f64; 5] {
         let mut by_state = [0.0; 5];
         for (p, here) in self.now() {
-            by_state[here.state as usize] += p.weight;
+            let stopped = self.stopped_since(p, here);
+            by_state[here.state as usize] += p.weight * (1.0 - stopped);
+            by_state[FermentState::Stuck as usize] += p.weight * stopped;
         }
         by_state
+    }
+
+    /// Chance that one which was healthy when it was last read has stopped since.
+    pub(crate) fn stopped_since(&self, p: &Particle, here: &Instant) -> f64 {
+        if p.hypothesis != Hypothesis::Healthy {
+            return 0.0;
+        }
+        let drop = (p.og() - p.end).max(0.002);
+        let then = p.curve.left(self.last_thermal);
+        let now = ((here.gravity - p.end) / drop).max(SUGAR_LEFT / drop);
+        let sticks = self.prior.sticks;
+        let stops = sticks * STOPS * (then - now).max(0.0);
+        stops / (1.0 - sticks + sticks * STOPS * then)
+    }
+
+    /// Probability that at a time it was still far above its end.
+    pub(crate) fn far_from_end(&self, t: f64) -> f64 {
+        let time = self.time(t);
+        let far = |p: &&Particle| {
+            p.hypothesis == Hypothesis::Healthy && self.at(p, &time).gravity - p.end > FAR
+        };
+        let healthy = |p: &&Particle| p.hypothesis == Hypothesis::Healthy;
+        let all: f64 = self
+            .particles
+            .iter()
+            .filter(healthy)
+            .map(|p| p.weight)
+            .sum();
+        let sum: f64 = self.particles.iter().filter(far).map(|p| p.weight).sum();
+        sum / all.max(1e-9)
     }
 
     /// Probability of being stuck now or at `t` days. That a lag is borne with no
@@ -261,9 +317,17 @@ impl<'a> Picture<'a> {
     /// Mean original gravity, less the reference.
     pub(crate) fn mean_og(&self) -> f64 {
         if self.particles.is_empty() {
-            return self.prior.og.mean;
+            return self.prior.must.unwrap_or(self.prior.og.mean);
         }
-        self.particles.iter().map(|p| p.weight * p.og()).sum()
+        self.particles.iter().map(|p| p.weight * self.must(p)).sum()
+    }
+
+    /// Gravity of the must at the start under one particle, less the reference.
+    pub(crate) fn must(&self, p: &Particle) -> f64 {
+        match p.past.and_then(|past| self.pasts.get(past)) {
+            Some(past) => self.must(past),
+            None => self.prior.must.unwrap_or_else(|| p.og()),
+        }
     }
 
     /// Mean of the end that a healthy ferment would reach, less the reference.
@@ -293,6 +357,21 @@ impl<'a> Picture<'a> {
                 chance * p.weight
             })
             .sum()
+    }
+
+    /// About when it went on after a stretch in which it stood still.
+    pub(crate) fn woke_at(&self, woke: &Woke) -> Option<f64> {
+        let stretch = (*self.days.get(woke.until)?, *self.days.get(woke.until + 1)?);
+        // After this stretch, not before it: there may have been another.
+        let begun = self
+            .particles
+            .iter()
+            .filter(|p| p.past.is_some() && self.clock.days(p.curve.from()) > stretch.0 - 0.01);
+        let at = |p: &Particle| {
+            let begun = self.clock.days(p.curve.when_left(1.0 - BEGUN));
+            (begun.clamp(stretch.0, stretch.1), p.weight)
+        };
+        spread(begun.map(at).collect()).map(|s| s.p50)
     }
 
     /// When it stopped, under the particles by which it has.
@@ -377,12 +456,16 @@ fn curve_state(p: &Particle, time: &Time, (left, rate): (f64, f64), drop: f64) -
     if !runs_down && over <= AT_END {
         return FermentState::Finished;
     }
-    if 1.0 - left < LAG_OVER {
-        return FermentState::Lag;
+    let flat = rate * drop * time.pace < FLAT;
+    if 1.0 - left < LAG_OVER && (p.past.is_none() || flat) {
+        // One that stood still stands still until it goes on.
+        return match p.past {
+            None => FermentState::Lag,
+            Some(_) => FermentState::Stuck,
+        };
     }
     let (peak, peak_at) = p.peak;
     let past = time.thermal > peak_at;
-    let flat = rate * drop * time.pace < FLAT;
     if runs_down && past && flat {
         return FermentState::Stuck;
     }

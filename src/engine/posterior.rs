@@ -53,6 +53,8 @@ pub(crate) struct Particle {
     pub(crate) healthy_end: f64,
     /// The curve's highest rate and its thermal time.
     pub(crate) peak: (f64, f64),
+    /// If it stood still and goes on: which of the [`Belief::pasts`] is its course until then.
+    pub(crate) past: Option<usize>,
 }
 
 impl Particle {
@@ -70,11 +72,32 @@ impl Particle {
     }
 }
 
-/// Temperature trouble in the gap after each reading: how many times likelier a stop is there.
-pub(crate) type Hazard = Vec<f64>;
+/// What is believed of a ferment.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Belief {
+    /// All possibilities, weights summing to one.
+    pub(crate) particles: Vec<Particle>,
+    /// Courses until a ferment stood still, of those that went on.
+    pub(crate) pasts: Vec<Particle>,
+    /// Log of the probability of the readings.
+    pub(crate) evidence: f64,
+    /// When it last went on after it had stood still, should it have.
+    pub(crate) woke: Option<Woke>,
+}
 
-/// All particles, weights summing to one.
-pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<Particle> {
+/// A stretch in which it stood still, before it went on.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Woke {
+    /// Index of the first reading of the stretch.
+    pub(crate) from: usize,
+    /// Index of its last reading.
+    pub(crate) until: usize,
+    /// Probability that it went on then.
+    pub(crate) probability: f64,
+}
+
+/// What is believed of one course without a break.
+pub(crate) fn unbroken(series: &Series, prior: &Prior, hazard: &[f64]) -> Belief {
     let mut stops = stop_candidates(series);
     // Level with the healthy end, nothing has stopped short of it.
     stops.retain(|s| s.level.mean > SUGAR_LEFT - 5.0 * prior.end.sd - 3.0 * s.level.sd);
@@ -98,16 +121,22 @@ pub(crate) fn posterior(series: &Series, prior: &Prior, hazard: &Hazard) -> Vec<
     for (p, w) in particles.iter_mut().zip(weights) {
         p.weight = w;
     }
-    particles.extend(never_started(series, prior));
-    normalise(&mut particles);
-    particles
+    if prior.may_never_start {
+        particles.extend(never_started(series, prior));
+    }
+    let evidence = normalise(&mut particles);
+    Belief {
+        particles,
+        evidence,
+        ..Belief::default()
+    }
 }
 
 /// Nodes and their particles, with log weights short of the proposals' density.
 struct Cloud<'a> {
     series: &'a Series,
     prior: &'a Prior,
-    hazard: &'a Hazard,
+    hazard: &'a [f64],
     stops: &'a [Stop],
     /// Coordinates, and where the node's particles begin.
     nodes: Vec<(Coordinates, usize)>,
@@ -242,15 +271,15 @@ fn group(h: Hypothesis) -> usize {
 
 /// Turns log weights into shares and lets fewer particles stand for all: each
 /// group keeps its sum, spread evenly along its particles (systematic
-/// resampling without chance).
-fn normalise(particles: &mut Vec<Particle>) {
+/// resampling without chance). Gives the logarithm of the sum of all.
+fn normalise(particles: &mut Vec<Particle>) -> f64 {
     let top = particles
         .iter()
         .map(|p| p.weight)
         .fold(f64::NEG_INFINITY, f64::max);
     if !top.is_finite() {
         particles.clear();
-        return;
+        return f64::NEG_INFINITY;
     }
     let mut sums = [0.0; GROUPS];
     for p in particles.iter_mut() {
@@ -281,4 +310,5 @@ fn normalise(particles: &mut Vec<Particle>) {
             p.peak = peak;
         }
     }
+    top + total.ln()
 }

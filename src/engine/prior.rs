@@ -17,6 +17,9 @@ pub(crate) struct Prior {
     pub(crate) sd: [f64; 4],
     /// Original gravity less the reference.
     pub(crate) og: Normal,
+    /// Gravity of the must before any yeast, less the reference, where the
+    /// reckoning began later.
+    pub(crate) must: Option<f64>,
     /// The end, where the plan is right.
     pub(crate) end: Normal,
     /// The end, where the plan is wrong.
@@ -35,6 +38,8 @@ pub(crate) struct Prior {
     pub(crate) per_volume: f64,
     /// Probability that it sticks before its end.
     pub(crate) sticks: f64,
+    /// Whether the yeast may not have begun at all.
+    pub(crate) may_never_start: bool,
     /// Days after which a ferment that shows nothing is stuck.
     pub(crate) patience: f64,
 }
@@ -82,13 +87,16 @@ impl Frame {
 }
 
 impl Prior {
-    /// From the facts; `first` is the first reading where there is one.
-    pub(crate) fn new(facts: &Facts, first: Option<f64>) -> Self {
+    /// From the facts; `first` is the first reading where there is one, `must`
+    /// the gravity before any yeast.
+    pub(crate) fn new(facts: &Facts, first: Option<f64>, must: Option<f64>) -> Self {
         let og = original(facts, first);
-        let (reference, known) = expected_end(facts, og.mean);
+        let must = must.unwrap_or(og.mean);
+        let (end, known) = expected_end(facts, must);
+        let reference = end.min(og.mean - LEAST_FALL);
         let drop = (og.mean - reference).max(0.01);
         let (mut mean, sd) = shape(facts.style);
-        if held_by_alcohol(facts, og.mean, reference) {
+        if held_by_alcohol(facts, must, reference) {
             mean[3] += ALCOHOL_TAIL;
         }
         Self {
@@ -99,6 +107,7 @@ impl Prior {
                 mean: og.mean - reference,
                 sd: og.sd,
             },
+            must: (must > og.mean + LEAST_FALL).then_some(must - reference),
             end: Normal {
                 mean: 0.0,
                 sd: known,
@@ -109,17 +118,23 @@ impl Prior {
             },
             plan_wrong: PLAN_WRONG,
             frame: Frame { middle: mean },
-            left_at_finish: (AT_END / drop).clamp(0.002, 0.2),
+            left_at_finish: left_at_finish(drop),
             lag: 0.0,
             whole: 0.0,
             per_volume: 0.0,
             sticks: facts.stall_prior.get().clamp(0.001, 0.9),
+            may_never_start: true,
             patience: match facts.style {
                 Style::Beer => 3.0,
                 Style::Mead | Style::Cider => 4.0,
             },
         }
     }
+}
+
+/// Share of the sugar left when it is within [`AT_END`] of its end.
+fn left_at_finish(drop: f64) -> f64 {
+    (AT_END / drop.max(0.01)).clamp(0.002, 0.2)
 }
 
 /// Original gravity: a measured one is sharp unless it is itself the first reading.
@@ -151,10 +166,13 @@ fn original(facts: &Facts, first: Option<f64>) -> Normal {
 /// Alcohol by volume is about so many times the fall of gravity (common practice).
 const POINTS_TO_ABV: f64 = 131.25;
 
-/// Where it should end, and how well that is known.
+/// A ferment is meant to fall by so much at least.
+const LEAST_FALL: f64 = 0.004;
+
+/// Where a must of this gravity should end, and how well that is known.
 fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
     if let Some(plan) = facts.expected_fg {
-        return (plan.get().min(og - 0.004), 0.0035);
+        return (plan.get(), 0.0035);
     }
     let points = og - 1.0;
     let usual = match facts.style {
@@ -174,7 +192,7 @@ fn expected_end(facts: &Facts, og: f64) -> (f64, f64) {
     if limit > usual + 0.004 {
         (limit, 0.005)
     } else {
-        (usual.min(og - 0.004), sd)
+        (usual, sd)
     }
 }
 
@@ -243,6 +261,11 @@ impl Prior {
         let here = -0.5 * ((z[3] - mean) / sd).powi(2) - f64::ln(sd);
         let usual = -0.5 * ((z[3] - self.mean[3]) / self.sd[3]).powi(2) - self.sd[3].ln();
         here - usual
+    }
+
+    /// For a fall of so much to the end.
+    pub(crate) fn left_at(&mut self, drop: f64) {
+        self.left_at_finish = left_at_finish(drop);
     }
 
     /// Makes the density integrate to one; to be called after the last change.

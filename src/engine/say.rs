@@ -4,7 +4,7 @@ use super::{
     Action, Avoid, BottlingHold, Cause, CauseWeight, Caveat, Change, Evidence, FermentState,
     Headline, NextReading, Question, Sign, Style, SuspicionWhy, WhatIf,
 };
-use crate::domain::units::{Celsius, CelsiusDelta, GravityDelta, Moment, Share};
+use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
 
 /// The scale on which the maker reads temperatures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -95,6 +95,7 @@ impl Evidence {
                 day(since),
                 days(d)
             ),
+            Self::MovingAgain { since, stood, sure } => moving_again(since, stood, sure),
             Self::Falling { by, days: d } => {
                 format!("Fell {} in the last {}.", points(by), days(d))
             }
@@ -143,6 +144,12 @@ impl Evidence {
                 settled.get(),
                 plan.get()
             ),
+            Self::ByForecast {
+                now,
+                finished,
+                last,
+                days,
+            } => by_forecast(now, finished, last, days),
             Self::OddReading { at, off } => format!(
                 "The reading of {} is {} too {}; it counts for little.",
                 day(at),
@@ -161,6 +168,26 @@ impl Evidence {
             }
         }
     }
+}
+
+fn moving_again(since: Moment, stood: f64, sure: bool) -> String {
+    let since = day(since);
+    if sure {
+        let stood = days(stood);
+        format!("Moving again since {since}, after {stood} without a fall.")
+    } else {
+        format!("Moving again since {since}, if the last reading is right.")
+    }
+}
+
+fn by_forecast(now: Gravity, finished: bool, last: Gravity, old: f64) -> String {
+    let by_now = if finished {
+        "finished".to_owned()
+    } else {
+        format!("near {:.3}", now.get())
+    };
+    let (last, old) = (last.get(), days(old));
+    format!("By now it should be {by_now}; the last reading, {last:.3}, is {old} old.")
 }
 
 impl SuspicionWhy {
@@ -356,8 +383,10 @@ impl NextReading {
         let what = match self.settles {
             Question::Started => "would show whether it has started",
             Question::StuckOrSlow => "would tell stuck from slow",
+            Question::MovingAgain => "would settle whether it moves again",
             Question::StuckOrFinished => "would tell stuck from finished",
             Question::Finished => "would confirm the end",
+            Question::FinishedUnseen => "would show whether it is finished",
             Question::WhenFinished => "would narrow the finish most",
         };
         format!("{when} {what}.")

@@ -30,6 +30,17 @@ impl Series {
     pub(crate) fn len(&self) -> usize {
         self.days.len()
     }
+
+    /// Some of them.
+    pub(crate) fn part(&self, range: std::ops::RangeInclusive<usize>) -> Self {
+        Self {
+            days: self.days[range.clone()].to_vec(),
+            thermal: self.thermal[range.clone()].to_vec(),
+            gravity: self.gravity[range.clone()].to_vec(),
+            per_sd: self.per_sd[range.clone()].to_vec(),
+            index: self.index[range].to_vec(),
+        }
+    }
 }
 
 /// One gravity with its error.
@@ -56,8 +67,11 @@ pub(crate) struct Gathered {
     pub(crate) now: f64,
     /// Gravities in order of time, as if all that was added had been there from the start.
     pub(crate) points: Vec<Point>,
-    /// Original gravity on the same footing.
+    /// Gravity at the pitch from which is reckoned, on the same footing.
     pub(crate) og: Option<OriginalGravity>,
+    /// Gravity of the must before any yeast, on the same footing: the original
+    /// gravity, of which a second pitch knows nothing.
+    pub(crate) must: Option<f64>,
     /// Time against thermal time.
     pub(crate) clock: ThermalClock,
     /// Readings set aside.
@@ -108,15 +122,9 @@ pub(crate) fn gather(
             Seen::Hydrometer {
                 gravity,
                 resolution,
-            } => points.push(Point {
-                days: days.max(0.0),
-                gravity: gravity.get(),
-                sd: HYDROMETER.hypot(resolution.get().abs().min(0.01) / 12f64.sqrt()),
-                floor: HYDROMETER_FLOOR,
-                index,
-            }),
+            } => points.push(by_float(gravity, resolution, days, index)),
             Seen::Refractometer { brix, factor } => {
-                match refracted(brix, factor, og, days.max(0.0), index) {
+                match refracted(brix, factor, facts.og, days.max(0.0), index) {
                     Some(point) => points.push(point),
                     None => set_aside.push(unusable(index)),
                 }
@@ -135,16 +143,64 @@ pub(crate) fn gather(
     points.sort_by(|a, b| a.days.total_cmp(&b.days));
     let counted = points.len();
     let (points, og) = as_if_from_the_start(facts, points, og, pitched, now);
+    let must = if repitched {
+        before_any_yeast(facts, readings, first_pitch, now)
+    } else {
+        og.map(|og| og.gravity().get())
+    };
     Some(Gathered {
         pitched,
         now: now_days,
         points: thinned(points),
         og,
+        must,
         clock,
         set_aside,
         counted,
     })
 }
+
+fn by_float(gravity: Gravity, resolution: GravityDelta, days: f64, index: usize) -> Point {
+    Point {
+        days: days.max(0.0),
+        gravity: gravity.get(),
+        sd: HYDROMETER.hypot(resolution.get().abs().min(0.01) / 12f64.sqrt()),
+        floor: HYDROMETER_FLOOR,
+        index,
+    }
+}
+
+/// The gravity of the must when the first yeast went in, as if all that was
+/// poured in since had been there; where it was not told, as first read then.
+fn before_any_yeast(
+    facts: &Facts,
+    readings: &[Observation],
+    first_pitch: Moment,
+    now: Moment,
+) -> Option<f64> {
+    let mut points: Vec<Point> = readings
+        .iter()
+        .enumerate()
+        .filter(|(_, r)| r.at <= now)
+        .filter_map(|(index, r)| {
+            let days = r.at.days_since(first_pitch);
+            match r.seen {
+                Seen::Hydrometer {
+                    gravity,
+                    resolution,
+                } if days >= -BEFORE_PITCH => Some(by_float(gravity, resolution, days, index)),
+                _ => None,
+            }
+        })
+        .collect();
+    points.sort_by(|a, b| a.days.total_cmp(&b.days));
+    let (points, og) = as_if_from_the_start(facts, points, facts.og, first_pitch, now);
+    let read = points.first().filter(|p| p.days < AT_PITCH);
+    og.map(|og| og.gravity().get()).or(read.map(|p| p.gravity))
+}
+
+/// A reading within so many days of the pitch shows the gravity then.
+pub(crate) const AT_PITCH: f64 = 0.5;
 
 /// The original gravity and the gravity read last, both as if all that was
 /// poured in had been there from the start.
@@ -156,7 +212,7 @@ pub(crate) fn ends(
 ) -> Option<(Gravity, Gravity)> {
     let all = gather(facts, readings, temperatures, now)?;
     let last = all.points.last()?.gravity;
-    Some((all.og?.gravity(), Gravity::clamped(last)))
+    Some((Gravity::clamped(all.must?), Gravity::clamped(last)))
 }
 
 fn unusable(index: usize) -> Suspicion {
@@ -222,7 +278,7 @@ fn clock(
     ThermalClock::new(points, usual, now)
 }
 
-/// The original gravity; after a second pitch, the gravity then.
+/// The gravity at the pitch from which is reckoned.
 fn original(
     facts: &Facts,
     readings: &[Observation],
@@ -391,5 +447,64 @@ impl Gathered {
             series.index.push(p[i].index);
         }
         series
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Event;
+    use chrono::DateTime;
+
+    fn start() -> Moment {
+        Moment::new(DateTime::parse_from_rfc3339("2026-03-01T08:00:00-08:00").unwrap())
+    }
+
+    fn read(day: f64, gravity: f64) -> Observation {
+        Observation {
+            at: start().plus_days(day),
+            temperature: None,
+            seen: Seen::Hydrometer {
+                gravity: Gravity::known(gravity),
+                resolution: GravityDelta::known(0.001),
+            },
+        }
+    }
+
+    /// What went in before the second pitch and after it counts for the must.
+    #[test]
+    fn a_second_pitch_leaves_the_original_gravity_what_it_was() {
+        let readings = [
+            read(0.0, 1.090),
+            read(4.0, 1.080),
+            read(10.0, 1.075),
+            read(20.0, 1.030),
+        ];
+        let mut facts = Facts::of(Style::Mead);
+        facts.pitched = Some(start());
+        let happened = |day: f64, kind| Event {
+            at: start().plus_days(day),
+            kind,
+        };
+        let rise = Some(GravityDelta::known(0.010));
+        facts.events = vec![
+            happened(5.0, EventKind::SugarAdded { rise }),
+            happened(10.0, EventKind::Repitched),
+        ];
+        let now = start().plus_days(20.0);
+        let must = |facts: &Facts| ends(facts, &readings, &[], now).unwrap().0.get();
+        assert!(
+            (must(&facts) - 1.100).abs() < 1e-9,
+            "as first read, and the sugar"
+        );
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.092)));
+        assert!(
+            (must(&facts) - 1.102).abs() < 1e-9,
+            "as measured, and the sugar"
+        );
+        facts
+            .events
+            .push(happened(15.0, EventKind::SugarAdded { rise }));
+        assert!((must(&facts) - 1.112).abs() < 1e-9, "and the sugar since");
     }
 }

@@ -51,3 +51,25 @@ fn half_way(bencher: divan::Bencher<'_, '_>, count: usize) {
     let history = History::default();
     bencher.bench(|| -> Assessment { assess(&facts, &readings, &[], &history, now) });
 }
+
+/// One that stood still and goes on: courses before and after are weighed too.
+#[divan::bench(args = [30])]
+fn woken(bencher: divan::Bencher<'_, '_>, count: usize) {
+    let (facts, mut readings) = diary(count, 24.0);
+    for (i, r) in readings.iter_mut().enumerate() {
+        // As on the ninth reading for a third of the time, then on from there.
+        let as_on = if i < 9 {
+            i
+        } else {
+            i.saturating_sub(10).max(9)
+        };
+        let gravity = 1.0 + 0.105 / (1.0 + ((as_on as f64 * 0.83 - 8.0) / 2.2).exp());
+        r.seen = Seen::Hydrometer {
+            gravity: Gravity::clamped((gravity * 1000.0).round() / 1000.0),
+            resolution: GravityDelta::known(0.001),
+        };
+    }
+    let now = readings[readings.len() - 1].at;
+    let history = History::default();
+    bencher.bench(|| -> Assessment { assess(&facts, &readings, &[], &history, now) });
+}

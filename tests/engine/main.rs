@@ -7,3 +7,4 @@ mod hostile;
 mod marks;
 mod score;
 mod stories;
+mod waking;

@@ -6,7 +6,7 @@ use crate::app::advice::{self, Pressing};
 use crate::app::keys::{self, Action};
 use crate::app::{Screen, State, say};
 use crate::domain::records::{Settings, StepKind};
-use crate::engine::{Due, Row, State as Doing, TemperatureUnit, Timing, Urgency};
+use crate::engine::{Due, Headline, Row, State as Doing, TemperatureUnit, Timing, Urgency};
 use crate::tui::areas::{self, WIDE, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -347,6 +347,9 @@ pub(super) fn advised(state: &State, y: u16, most: u16, ink: &mut Ink) -> u16 {
 
 /// The state and how sure it is.
 pub(super) fn sureness(row: &Row) -> String {
+    if let (Doing::Doubtful, Headline::Doubtful(a, b)) = (row.state, row.assessment.headline) {
+        return format!("{}: {} or {}", row.state.word(), a.word(), b.word());
+    }
     if row.sure >= 0.995 || matches!(row.state, Doing::Planned | Doing::Resting | Doing::Ageing) {
         row.state.word().to_owned()
     } else {
