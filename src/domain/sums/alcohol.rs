@@ -290,6 +290,21 @@ mod tests {
     }
 
     #[test]
+    fn apparent_attenuation_is_the_share_of_the_extract_that_seems_gone() {
+        // By its definition, (OE - AE)/OE: 3 °P seen of 12 °P is three quarters, and
+        // a mead that reads below water has more than all gone.
+        let seen = |extract: f64| Balance {
+            original_extract: Plato::known(12.0),
+            apparent_extract: Plato::known(extract),
+            real_extract: Plato::known(4.0),
+            by_mass: Abw::known(4.0),
+            by_volume: Abv::known(5.1),
+        };
+        assert!((seen(3.0).apparent_attenuation() - 75.0).abs() < 1e-9);
+        assert!((seen(-0.6).apparent_attenuation() - 105.0).abs() < 1e-9);
+    }
+
+    #[test]
     fn a_fall_is_the_difference() {
         let fall = fallen(Gravity::known(1.050), Gravity::known(1.010));
         assert!((fall.get() - 0.040).abs() < 1e-12);
