@@ -3,8 +3,11 @@
 use super::say;
 use super::state::State;
 use super::why::unit;
-use crate::domain::records::{Dossier, StepKind};
-use crate::engine::{Action, Advice, Due, FollowUp, Morning, Row, TemperatureUnit, Urgency};
+use crate::domain::records::Dossier;
+use crate::domain::units::Moment;
+use crate::engine::{
+    Action, Advice, Due, Flag, FollowUp, Morning, NextReading, Row, TemperatureUnit, Urgency,
+};
 use chrono::NaiveDate;
 
 /// The first advice where something goes wrong, as it stands to the list.
@@ -16,20 +19,55 @@ pub enum Pressing {
     Listed(String),
 }
 
-/// The advice as a sentence. Where a step is due, it is never only to be left alone.
-pub fn sentence(row: &Row, advice: &Advice, unit: TemperatureUnit, today: NaiveDate) -> String {
+/// Why a gravity is wanted today, whatever the steps say.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum WhyRead<'r> {
+    /// Something is not as it should be, and a reading would tell.
+    Flagged(&'r Flag),
+    /// It would tell most now.
+    Telling(NextReading),
+}
+
+/// Whether a gravity is wanted today; not where it was taken today already.
+pub fn wants_reading(row: &Row, now: Moment) -> Option<WhyRead<'_>> {
+    row.vessel?;
+    if row.last.is_some_and(|l| l.at.day() == now.day()) {
+        return None;
+    }
+    let telling = |f: &&Flag| {
+        matches!(
+            f,
+            Flag::NoReading { .. } | Flag::NoFall { .. } | Flag::Stuck { .. }
+        )
+    };
+    if let Some(flag) = row.flags.iter().find(telling) {
+        return Some(WhyRead::Flagged(flag));
+    }
+    let next = row.assessment.next_reading?;
+    (next.at.day() <= now.day()).then_some(WhyRead::Telling(next))
+}
+
+/// The step of a row that hands can do now.
+fn at_hand(row: &Row) -> Option<&Due> {
+    row.next.as_ref().filter(|d| d.wants_hands())
+}
+
+/// Whether a gravity is what is wanted of a row today: no step has to be done.
+pub fn only_reading(row: &Row, now: Moment) -> bool {
+    let waits = at_hand(row).is_none_or(|d| d.due > now.day());
+    waits && wants_reading(row, now).is_some()
+}
+
+/// The advice as a sentence. Where something is due, it is never only to be left alone.
+pub fn sentence(row: &Row, advice: &Advice, unit: TemperatureUnit, now: Moment) -> String {
     let alone = advice.action.sentence(unit);
     if advice.action != Action::LeaveAlone {
         return alone;
     }
-    let due = row.next.as_ref().filter(|d| d.wants_hands());
-    let reads = due.is_some_and(|d| d.kind == StepKind::Read);
-    let wants = row.assessment.next_reading.as_ref();
-    let reading = wants.is_some_and(|n| n.at.day() <= today) && !reads;
-    let what = match (due, reading) {
-        (Some(due), _) => due_words(due, today),
-        (None, true) => "Today: take a gravity".into(),
-        (None, false) => return alone,
+    let what = match at_hand(row) {
+        _ if only_reading(row, now) => "Today: take a gravity".into(),
+        Some(due) => due_words(due, now.day()),
+        None => return alone,
     };
     format!("{what}. Then leave it alone.")
 }

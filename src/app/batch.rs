@@ -8,7 +8,7 @@ use crate::domain::deeds::Deed;
 use crate::domain::records::{
     BatchId, Dossier, Fate, LedgerEntry, LedgerLine, Reading, Step, StepId,
 };
-use crate::engine::Due;
+use crate::engine::{Due, Timing};
 use std::sync::Arc;
 
 /// A part of the batch screen.
@@ -124,11 +124,23 @@ pub fn open(state: &mut State) -> Effects {
     look_at(state, chosen)
 }
 
+/// The first step of the plan that is to do: one that was passed over, or is
+/// past its use, is not.
+fn first_to_do(state: &State) -> usize {
+    let (Some(dossier), Some(morning)) = (state.chosen_dossier(), &state.morning) else {
+        return 0;
+    };
+    let to_do = |step: &&Step| {
+        let due = morning.due.iter().find(|d| d.step == step.id);
+        due.is_some_and(|d| d.timing != Timing::TooLate)
+    };
+    let order = plan_order(dossier);
+    order.iter().position(to_do).unwrap_or(0)
+}
+
 pub(super) fn look_at(state: &mut State, chosen: Spot) -> Effects {
     state.chosen = Some(chosen);
-    let first_open = state.chosen_dossier().map_or(0, |d| {
-        plan_order(d).iter().position(|s| s.is_open()).unwrap_or(0)
-    });
+    let first_open = first_to_do(state);
     let view = &mut state.batch;
     view.plan_at = first_open;
     view.ledger_at = 0;

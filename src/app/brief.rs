@@ -1,5 +1,6 @@
 //! The sentence of the morning: what needs the maker today, and where.
 
+use super::advice::only_reading;
 use super::say;
 use super::state::State;
 use crate::engine::{Due, Flag, Morning, Row, State as Doing, Timing, Urgency};
@@ -18,6 +19,7 @@ pub fn sentence(state: &State) -> String {
     let mut said = Vec::new();
     said.extend(trouble(morning));
     said.push(today(morning));
+    said.extend(readings(morning));
     said.extend(alone(morning));
     said.join(" ")
 }
@@ -123,6 +125,22 @@ fn today(morning: &Morning) -> String {
     }
 }
 
+/// Vessels whose gravity the round asks for without any step: `Take a gravity
+/// of J1.` What is said above to want a reading, or to stick, is not said twice.
+fn readings(morning: &Morning) -> Option<String> {
+    let told = |row: &Row| {
+        let pressing = row.urgency <= Urgency::Trouble;
+        pressing && row.flags.iter().find_map(spoken).is_some()
+    };
+    let wanted: Vec<&str> = morning
+        .rows
+        .iter()
+        .filter(|r| only_reading(r, morning.now) && !told(r))
+        .map(named)
+        .collect();
+    (!wanted.is_empty()).then(|| format!("Take a gravity of {}.", say::list(&wanted)))
+}
+
 fn alone(morning: &Morning) -> Option<String> {
     let rest: Vec<&str> = morning
         .rows
@@ -134,6 +152,7 @@ fn alone(morning: &Morning) -> Option<String> {
                 .iter()
                 .any(|d| d.batch == r.batch && d.wants_hands())
         })
+        .filter(|r| !only_reading(r, morning.now))
         .map(named)
         .collect();
     (!rest.is_empty()).then(|| format!("Leave {} alone.", say::list(&rest)))

@@ -8,7 +8,8 @@ pub fn of_step(kind: StepKind, vessel: Option<VesselKind>) -> Option<&'static st
     match kind {
         StepKind::Bottle | StepKind::Condition => Some(BOTTLES),
         StepKind::Rack if vessel == Some(VesselKind::Carboy) => Some(GLASS),
-        StepKind::Swirl | StepKind::SwirlFeed | StepKind::Feed => Some(FOAM),
+        StepKind::Swirl => Some(SWIRL),
+        StepKind::SwirlFeed | StepKind::Feed => Some(FOAM),
         StepKind::Stabilise => Some(SULFITE),
         StepKind::Clean => Some(CLEANING),
         StepKind::Mix => Some(HONEY),

@@ -1,5 +1,6 @@
 //! The round: from stop to stop, only where something is wanted.
 
+use super::advice::{WhyRead, wants_reading};
 use super::keys::Action;
 use super::msg::Spot;
 use super::overlay::Overlay;
@@ -10,7 +11,7 @@ use super::state::{Effects, State, spot};
 use super::steps;
 use crate::domain::records::{Household, PlaceId, StepKind};
 use crate::domain::units::Moment;
-use crate::engine::{Due, Flag, Morning, Row, Timing};
+use crate::engine::{Due, Morning, Row, Timing};
 
 /// What a stop wants.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +24,25 @@ pub enum Ask {
     Reading(String),
     /// The temperature of a place.
     Temperature(PlaceId),
+}
+
+impl Ask {
+    fn of(due: &Due) -> Self {
+        if due.timing == Timing::TooLate {
+            Self::TooLate(Box::new(due.clone()))
+        } else {
+            Self::Step(Box::new(due.clone()))
+        }
+    }
+
+    /// Whether it wants a gravity.
+    fn reads(&self) -> bool {
+        match self {
+            Self::Step(due) => due.kind == StepKind::Read,
+            Self::Reading(_) => true,
+            Self::TooLate(_) | Self::Temperature(_) => false,
+        }
+    }
 }
 
 /// What became of a stop.
@@ -153,27 +173,25 @@ pub fn stops(household: &Household, morning: &Morning, now: Moment) -> Vec<Stop>
     let mut stops: Vec<Stop> = Vec::new();
     let mut steps_seen = Vec::new();
     for row in &morning.rows {
-        let mut reads = false;
+        let mut asks: Vec<Ask> = Vec::new();
         for due in morning.due.iter().filter(|d| d.batch == row.batch) {
-            let late = due.timing == Timing::TooLate;
-            // What is only open, with days to go, can wait for another round.
             // See `optional`.
             let wanted = due.wants_hands() && due.due <= now.day();
+            let late = due.timing == Timing::TooLate;
             if steps_seen.contains(&due.step) || !(wanted || late) {
                 continue;
             }
             steps_seen.push(due.step);
-            let ask = if late {
-                Ask::TooLate(Box::new(due.clone()))
-            } else {
-                reads |= due.kind == StepKind::Read;
-                Ask::Step(Box::new(due.clone()))
-            };
-            stops.push(stop(row, ask));
+            asks.push(Ask::of(due));
         }
-        if let (false, Some(why)) = (reads, reading_wanted(row, household, now)) {
-            stops.push(stop(row, Ask::Reading(why)));
+        if !asks.iter().any(Ask::reads)
+            && let Some(why) = reading_wanted(row, household, now)
+        {
+            asks.push(Ask::Reading(why));
         }
+        // The reading comes first: whether to feed, and what is too late, hangs on it.
+        asks.sort_by_key(|ask| !ask.reads());
+        stops.extend(asks.into_iter().map(|ask| stop(row, ask)));
     }
     stops.extend(places_to_read(household, now));
     stops
@@ -193,23 +211,12 @@ fn stop(row: &Row, ask: Ask) -> Stop {
     }
 }
 
-/// Why a gravity is wanted today; none when it is not, or was taken today.
+/// Why a gravity is wanted today, in a sentence; none when it is not.
 fn reading_wanted(row: &Row, household: &Household, now: Moment) -> Option<String> {
-    row.vessel?;
-    if row.last.is_some_and(|l| l.at.day() == now.day()) {
-        return None;
-    }
-    let flagged = row.flags.iter().find(|f| {
-        matches!(
-            f,
-            Flag::NoReading { .. } | Flag::NoFall { .. } | Flag::Stuck { .. }
-        )
-    });
-    if let Some(flag) = flagged {
-        return Some(flag.sentence(&household.settings));
-    }
-    let next = row.assessment.next_reading.as_ref()?;
-    (next.at.day() <= now.day()).then(|| next.sentence(now))
+    Some(match wants_reading(row, now)? {
+        WhyRead::Flagged(flag) => flag.sentence(&household.settings),
+        WhyRead::Telling(next) => next.sentence(now),
+    })
 }
 
 /// Places whose temperature the maker takes, and has not taken today: taken
@@ -348,11 +355,11 @@ pub fn renew(state: &mut State) {
         return;
     };
     for stop in round.stops.iter_mut().filter(|s| s.outcome.is_none()) {
-        let (Ask::Step(due) | Ask::TooLate(due)) = &mut stop.ask else {
+        let (Ask::Step(due) | Ask::TooLate(due)) = &stop.ask else {
             continue;
         };
         match morning.due.iter().find(|d| d.step == due.step) {
-            Some(now) => **due = now.clone(),
+            Some(now) => stop.ask = Ask::of(now),
             None => stop.outcome = Some(Outcome::Gone),
         }
     }

@@ -18,6 +18,8 @@ pub const CLEANING: &str = "Never mix bleach with acid, sanitiser, sulfite or am
 pub const HONEY: &str = "Never give honey, raw or heated, to a child under 12 months.";
 /// Alcohol.
 pub const TASTE: &str = "Do not drink if pregnant, driving, using machinery, under age, or if medicine or illness forbids it.";
+/// Foam, where nothing is put in.
+pub const SWIRL: &str = "A gassy must foams over: begin gently.";
 /// Foam.
 pub const FOAM: &str = "A gassy must foams over: begin gently. Powder into it erupts: stir nutrient into a little water first.";
 

@@ -3,12 +3,14 @@
 use crate::hands::open_steps;
 use crate::kit::Table;
 use skep::app::Msg;
-use skep::app::advice::sentence;
+use skep::app::advice::{only_reading, sentence};
+use skep::app::round::Ask;
 use skep::domain::deeds::Deed;
 use skep::domain::records::{Opens, StepKind, StepRule};
-use skep::engine::{Action, Advice, TemperatureUnit};
+use skep::engine::{Action, Advice, Flag, LastGravity, TemperatureUnit, Timing, Urgency};
 use skep::tui::theme::Theme;
 use skep::work;
+use std::sync::Arc;
 
 /// What of the screen stands at 80 columns and 24 rows.
 fn small(table: &Table) -> String {
@@ -65,16 +67,16 @@ fn what_is_due_is_not_to_be_left_alone() {
     let rows = table.state.shelf_rows();
     let said = |tag: &str| {
         let row = rows.iter().find(|r| r.tag == tag).unwrap();
-        sentence(row, &alone, TemperatureUnit::Celsius, table.now.day())
+        sentence(row, &alone, TemperatureUnit::Celsius, table.now)
     };
     assert_eq!(said("J1"), "Today: swirl and feed. Then leave it alone.");
     assert_eq!(
         said("J3"),
         "Today, 3 days late: last swirl. Then leave it alone."
     );
-    let mut calm = rows[0].clone();
+    let mut calm = rows.iter().find(|r| r.tag == "J4").unwrap().clone();
     calm.next = None;
-    let said = sentence(&calm, &alone, TemperatureUnit::Celsius, table.now.day());
+    let said = sentence(&calm, &alone, TemperatureUnit::Celsius, table.now);
     assert_eq!(said, "Leave it alone.");
 }
 
@@ -126,4 +128,76 @@ fn a_step_that_nobody_marked_says_what_became_of_it() {
     let line = |of: &str| said.lines().find(|l| l.contains(of)).unwrap().to_owned();
     assert!(line("swirl of day 2").contains("passed over"), "{said}");
     assert!(line("swirl of day 4").contains("late"), "{said}");
+    // The keys are on what is to do.
+    let chosen = table.state.batch.step(&table.state).unwrap();
+    assert_eq!(chosen.title, "swirl and feed");
+}
+
+#[test]
+fn a_round_asks_for_the_reading_before_what_hangs_on_it() {
+    let mut table = Table::new();
+    add_step(&mut table, "J1", |rule| {
+        rule.key = "read-5".into();
+        rule.title = "take a gravity".into();
+        rule.kind = StepKind::Read;
+        rule.opens = Opens::Day { day: 5 };
+        rule.weight = 1;
+    });
+    // The feeding is the graver of the two.
+    let due = table.state.morning.as_ref().unwrap().due.clone();
+    let of = |kind| due.iter().position(|d| d.kind == kind && d.tag == "J1");
+    assert!(of(StepKind::SwirlFeed) < of(StepKind::Read));
+    table.press("r");
+    let asks = |table: &Table| {
+        let stops = &table.state.round.as_ref().unwrap().stops;
+        let of_j1 = stops.iter().filter(|s| s.title == "J1");
+        of_j1.map(|s| s.ask.clone()).collect::<Vec<_>>()
+    };
+    let [Ask::Step(first), Ask::Step(second)] = &asks(&table)[..] else {
+        panic!("{:?}", asks(&table))
+    };
+    assert_eq!(
+        (first.kind, second.kind),
+        (StepKind::Read, StepKind::SwirlFeed)
+    );
+    // What it is too late for after the reading is not offered any more.
+    let mut morning = table.state.morning.as_deref().unwrap().clone();
+    for due in &mut morning.due {
+        if due.step == second.step {
+            due.timing = Timing::TooLate;
+        }
+    }
+    let revision = table.store.revision().unwrap();
+    table.take(Msg::Morning(revision, Arc::new(morning)));
+    assert!(matches!(asks(&table)[1], Ask::TooLate(_)));
+}
+
+/// The round asks for readings that no step asks for: the first screen says so too.
+#[test]
+fn a_reading_that_is_wanted_without_a_step_is_said_on_the_shelf() {
+    let mut table = Table::new();
+    let mut morning = table.state.morning.as_deref().unwrap().clone();
+    for row in morning.rows.iter_mut().filter(|r| r.tag == "J1") {
+        row.next = None;
+        row.flags = vec![Flag::NoReading {
+            days: 7.0,
+            wanted: 4,
+            never: false,
+        }];
+        row.urgency = Urgency::Watch;
+    }
+    morning.due.retain(|d| d.tag != "J1");
+    let revision = table.store.revision().unwrap();
+    table.take(Msg::Morning(revision, Arc::new(morning)));
+    let said = small(&table);
+    let words: Vec<&str> = said.split_whitespace().collect();
+    assert!(words.join(" ").contains("Take a gravity of J1."), "{said}");
+    let row = said.lines().find(|l| l.contains("Clover")).unwrap();
+    assert!(row.contains("▹ read") && row.contains("today"), "{said}");
+    // Once it was taken today, nothing is wanted.
+    let rows = table.state.shelf_rows();
+    let mut read = rows.iter().find(|r| r.tag == "J1").unwrap().clone();
+    assert!(only_reading(&read, table.now));
+    read.last = read.last.map(|l| LastGravity { at: table.now, ..l });
+    assert!(!only_reading(&read, table.now));
 }

@@ -331,7 +331,7 @@ impl ShowJson {
             advice: assessment
                 .advice
                 .iter()
-                .map(|a| advice::sentence(row, a, unit, morning.now.day()))
+                .map(|a| advice::sentence(row, a, unit, morning.now))
                 .collect(),
             avoid: assessment
                 .advice

@@ -210,7 +210,7 @@ pub(crate) fn show(
         .assessment
         .advice
         .iter()
-        .map(|a| advice::sentence(row, a, unit, now.day()));
+        .map(|a| advice::sentence(row, a, unit, now));
     heading(out, "Advice, one thing at a time", advice)?;
     let said = &row.assessment;
     let avoid = said.advice.first().into_iter().flat_map(|a| &a.avoid);

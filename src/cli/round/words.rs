@@ -164,7 +164,7 @@ pub(super) fn about(state: &State, stop: &Stop) -> Vec<String> {
         .assessment
         .advice
         .iter()
-        .map(|a| advice::sentence(row, a, unit, state.now.day()));
+        .map(|a| advice::sentence(row, a, unit, state.now));
     let evidence = row.assessment.evidence.iter().map(|e| e.sentence(unit));
     let lines: Vec<String> = flags.chain(advice).chain(evidence).collect();
     if lines.is_empty() {

@@ -69,6 +69,17 @@ impl StepKind {
         )
     }
 
+    /// The word for it where even that is too long.
+    pub fn short(self) -> &'static str {
+        match self {
+            Self::SwirlFeed => "feed",
+            Self::Cap => "cap",
+            Self::Unfruit => "fruit out",
+            Self::Temperature => "warmth",
+            _ => self.word(),
+        }
+    }
+
     /// Whether it gives nutrient.
     pub fn feeds(self) -> bool {
         matches!(self, Self::Feed | Self::SwirlFeed)

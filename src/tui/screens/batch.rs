@@ -196,7 +196,7 @@ fn when_in_full(state: &State, due: &Due) -> (String, Role) {
     let today = state.now.day();
     let ahead = matches!(due.timing, Timing::Soon | Timing::Later);
     match due.waits {
-        Some(waits) if due.opens > today => (waits.when().into(), Role::Muted),
+        Some(waits) if ahead => (waits.when().into(), Role::Muted),
         None if ahead && !due.forecast => (say::day(due.opens, today), Role::Muted),
         _ => when(state, due),
     }
@@ -338,7 +338,7 @@ fn says(state: &State, ink: &mut Ink) {
     } else {
         0
     };
-    let mut lines = lines_about(row, &settings, state.now.day());
+    let mut lines = lines_about(row, &settings, state.now);
     let unit = super::shelf::unit(&settings);
     let said = &row.assessment;
     let avoid = said.advice.first().into_iter().flat_map(|a| &a.avoid);

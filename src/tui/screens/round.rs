@@ -1,9 +1,9 @@
 //! The round: one stop, one question, and a line of how far it has come.
 
-use super::shelf::{draw_trend, lines_about, mark, timing_mark, when};
+use super::shelf::{draw_trend, lines_about, mark, timing_mark, unit, when};
 use crate::app::round::{Ask, Outcome, Round, Stop, optional};
-use crate::app::{State, cautions, say, state::spot};
-use crate::engine::{Due, Row, Timing};
+use crate::app::{State, advice, cautions, say, state::spot};
+use crate::engine::{Action, Due, Flag, Row, Timing, Warning};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
@@ -70,12 +70,9 @@ fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
     y += question(state, stop, y, ink);
     if let Some(row) = row {
         y += 1;
-        let asked = match &stop.ask {
-            Ask::Reading(why) => why.as_str(),
-            _ => "",
-        };
-        let about = lines_about(row, &state.settings(), state.now.day()).into_iter();
-        for (text, role) in about.filter(|(text, _)| text != asked).take(4) {
+        let asked = asked(state, stop, row);
+        let about = lines_about(row, &state.settings(), state.now).into_iter();
+        for (text, role) in about.filter(|(text, _)| !asked.contains(text)).take(4) {
             if y >= ink.area.height {
                 break;
             }
@@ -83,6 +80,28 @@ fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
         }
         beneath(state, stop, y + 1, ink);
     }
+}
+
+/// Sentences about a vessel that would only say the question once more.
+fn asked(state: &State, stop: &Stop, row: &Row) -> Vec<String> {
+    let settings = state.settings();
+    let (why, step) = match &stop.ask {
+        Ask::Reading(why) => (Some(why.clone()), None),
+        Ask::Step(due) | Ask::TooLate(due) => (None, Some(due.step)),
+        Ask::Temperature(_) => return Vec::new(),
+    };
+    let of_step = |flag: &&Flag| match flag {
+        Flag::StepLate { step: s, .. } | Flag::StepTooLate { step: s, .. } => Some(*s) == step,
+        _ => false,
+    };
+    let flags = row.flags.iter().filter(of_step);
+    let mut asked: Vec<String> = flags.map(|f| f.sentence(&settings)).collect();
+    asked.extend(why);
+    let alone = row.assessment.advice.iter();
+    let alone = alone.filter(|a| a.action == Action::LeaveAlone);
+    let (unit, now) = (unit(&settings), state.now);
+    asked.extend(alone.map(|a| advice::sentence(row, a, unit, now)));
+    asked
 }
 
 /// The trend of the vessel one stands at, where there is room left for it.
@@ -129,8 +148,8 @@ fn question(state: &State, stop: &Stop, y: u16, ink: &mut Ink) -> u16 {
         Ask::Step(due) => step(state, due, y, ink),
         Ask::TooLate(due) => {
             let mut rows = ink.paragraph(0, y, &format!("Too late: {}.", due.title), Role::Title);
-            if let Some(warning) = &due.warning {
-                rows += ink.paragraph(0, y + rows, &warning.sentence(), Role::Watch);
+            if let Some(Warning::PastUse(why)) = &due.warning {
+                rows += ink.paragraph(0, y + rows, &why.sentence(), Role::Watch);
             }
             rows + ink.paragraph(0, y + rows, "Enter leaves it out.", Role::Ink)
         }
@@ -186,7 +205,7 @@ fn over(state: &State, round: &Round, y: u16, ink: &mut Ink) {
             break;
         }
         let (mark, text) = match &stop.outcome {
-            Some(Outcome::Done(said)) => (Mark::Done, said.clone()),
+            Some(Outcome::Done(said)) => (Mark::Done, without_tag(said, &stop.title).to_owned()),
             Some(Outcome::Left) => (Mark::Skipped, format!("left: {}", wanted(stop))),
             Some(Outcome::Gone) => (Mark::Done, format!("taken care of: {}", wanted(stop))),
             None => (Mark::Later, format!("not reached: {}", wanted(stop))),
@@ -200,6 +219,12 @@ fn over(state: &State, round: &Round, y: u16, ink: &mut Ink) {
     if y + 1 < ink.area.height {
         ink.say(0, y + 1, "Enter goes back to the shelf.", Role::Muted);
     }
+}
+
+/// What was kept without the tag that stands before it anyway.
+fn without_tag<'s>(said: &'s str, tag: &str) -> &'s str {
+    let rest = said.strip_prefix(tag).and_then(|s| s.strip_prefix(": "));
+    rest.unwrap_or(said)
 }
 
 /// What may be done already, under what was: nothing is left is not said of it.

@@ -6,13 +6,13 @@ use crate::app::advice::{self, Pressing};
 use crate::app::keys::{self, Action};
 use crate::app::{Screen, State, say};
 use crate::domain::records::{Settings, StepKind};
+use crate::domain::units::Moment;
 use crate::engine::{Due, Headline, Row, State as Doing, TemperatureUnit, Timing, Urgency};
 use crate::tui::areas::{self, WIDE, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
 use crate::tui::widgets::trend::trend;
-use chrono::NaiveDate;
 
 /// Draws the shelf.
 pub(super) fn draw(state: &State, ink: &mut Ink) {
@@ -230,6 +230,15 @@ fn more(state: &State, row: &Row, columns: &Columns, settings: &Settings, y: u16
 
 fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
     let (x, room) = columns.next;
+    if advice::only_reading(row, state.now) {
+        let after = ink.mark(x, y, Mark::InWindow) + 1;
+        let (word, when) = ("read", "today");
+        let left = room.saturating_sub(after - x);
+        let at = after + left.saturating_sub(width(when) as u16);
+        ink.column(after, y, left, word, Role::Ink);
+        ink.say(at.max(after + 5), y, when, Role::Title);
+        return;
+    }
     let Some(due) = &row.next else {
         if let Some(until) = row.rest_until {
             let text = format!(
@@ -253,12 +262,15 @@ fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
     }
 }
 
-/// A step's title, or the word for its kind where that is too long.
+/// A step's title, or a word for its kind where that is too long.
 pub(super) fn title(due: &Due, room: u16) -> &str {
-    if width(&due.title) <= usize::from(room) || due.kind == StepKind::Other {
+    let fits = |text: &str| width(text) <= usize::from(room);
+    if fits(&due.title) || due.kind == StepKind::Other {
         &due.title
-    } else {
+    } else if fits(due.kind.word()) {
         due.kind.word()
+    } else {
+        due.kind.short()
     }
 }
 
@@ -278,6 +290,10 @@ pub(super) fn when(state: &State, due: &Due) -> (String, Role) {
             (format!("by {}", say::day_short(due.due, today)), Role::Ink)
         }
         Timing::InWindow => ("today".into(), Role::Title),
+        // No day can be promised while it waits for something else.
+        Timing::Soon | Timing::Later if due.waits.is_some() && due.opens <= today => {
+            ("waits".into(), Role::Muted)
+        }
         Timing::Soon | Timing::Later => {
             let day = say::day_short(due.opens, today);
             let promised = !due.forecast && due.waits.is_none();
@@ -313,7 +329,7 @@ fn says(state: &State, ink: &mut Ink) {
     let most = if rows > 6 { 3 } else { kept_free };
     let said = advised(state, y, most, ink);
     y += said;
-    let others = lines_about(row, &settings, state.now.day());
+    let others = lines_about(row, &settings, state.now);
     let skip = flags.len() + usize::from(said > 0);
     for (text, role) in others.iter().skip(skip) {
         let left = rows.saturating_sub(y);
@@ -373,11 +389,11 @@ fn flag_lines(row: &Row, settings: &Settings) -> Vec<(String, Role)> {
 }
 
 /// Sentences about a vessel, the weightiest first.
-pub(super) fn lines_about(row: &Row, settings: &Settings, today: NaiveDate) -> Vec<(String, Role)> {
+pub(super) fn lines_about(row: &Row, settings: &Settings, now: Moment) -> Vec<(String, Role)> {
     let unit = unit(settings);
     let mut lines = flag_lines(row, settings);
     let advised = row.assessment.advice.iter();
-    lines.extend(advised.map(|a| (advice::sentence(row, a, unit, today), Role::Ink)));
+    lines.extend(advised.map(|a| (advice::sentence(row, a, unit, now), Role::Ink)));
     let evidence = row.assessment.evidence.iter();
     lines.extend(evidence.map(|e| (e.sentence(unit), Role::Muted)));
     let next = row.assessment.next_reading.as_ref();
