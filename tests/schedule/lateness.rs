@@ -155,3 +155,11 @@ fn a_step_past_its_use_is_told_for_three_days_and_falls_away() {
     let rest = jug.plan(&at("2026-04-28T08:00:00-07:00", 0.95)).rest;
     assert_eq!(rest.unwrap().from, date("2026-04-20"));
 }
+
+#[test]
+fn the_original_gravity_is_not_asked_for_once_sugar_is_gone() {
+    let jug = Jug::with(MEAD, PITCHED);
+    let timing = |now: &str| jug.placed("read-og", &at(now, 0.1)).timing;
+    assert_eq!(timing("2026-04-02T08:00:00-07:00"), Timing::Overdue);
+    assert_eq!(timing("2026-04-03T08:00:00-07:00"), Timing::TooLate);
+}

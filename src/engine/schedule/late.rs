@@ -10,6 +10,10 @@ use chrono::NaiveDate;
 /// Days for which a step past its use is still told (common practice, no source).
 const TOLD_FOR: i64 = 3;
 
+/// Last day of a batch on which a first gravity may pass for the original one:
+/// later on sugar is gone (common practice, no source).
+const ORIGINAL_UNTIL: i32 = 2;
+
 impl Placer<'_> {
     pub(super) fn past_use(
         &self,
@@ -21,6 +25,10 @@ impl Placer<'_> {
         let today = self.ground.today();
         self.ground.pitched()?;
         match step.rule.too_late {
+            TooLate::Never if step.rule.kind == StepKind::Read && self.before_pitch(index) => {
+                let last = self.ground.date_of(ORIGINAL_UNTIL);
+                (today > last).then_some(PastUse::DayPast { last })
+            }
             TooLate::Never => None,
             TooLate::SugarGone { share, abv } => {
                 if let Some(gone) = self.ground.sugar_gone().filter(|g| *g >= share) {

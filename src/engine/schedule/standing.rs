@@ -22,9 +22,7 @@ impl Placer<'_> {
 
     pub(super) fn settled(&self, index: usize, opening: Opening) -> bool {
         let rule = &self.step(index).rule;
-        let before_pitch = matches!(rule.opens, Opens::Day { day } if day < 1)
-            || (matches!(rule.opens, Opens::Day { day: 1 })
-                && self.ground.pitch_order().is_some_and(|o| rule.order <= o));
+        let before_pitch = self.before_pitch(index);
         let pitched = self.ground.pitched().is_some();
         match rule.kind {
             StepKind::Read if before_pitch => self.ground.og_measured(),
@@ -40,6 +38,14 @@ impl Placer<'_> {
             StepKind::Feed | StepKind::SwirlFeed => false,
             _ => pitched && before_pitch,
         }
+    }
+
+    /// Whether a step belongs before the yeast.
+    pub(super) fn before_pitch(&self, index: usize) -> bool {
+        let rule = &self.step(index).rule;
+        matches!(rule.opens, Opens::Day { day } if day < 1)
+            || (matches!(rule.opens, Opens::Day { day: 1 })
+                && self.ground.pitch_order().is_some_and(|o| rule.order <= o))
     }
 
     /// What is past with the ferment is past.
