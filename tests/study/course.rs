@@ -163,7 +163,7 @@ impl Known {
 
 /// Speed beside that at 20 °C.
 fn pace(celsius: f64) -> f64 {
-    let cold = 1.0 / (1.0 + (7.5 - celsius).exp());
+    let cold = 1.0 / (1.0 + ((8.0 - celsius) / 0.5).exp());
     2f64.powf((celsius.min(32.0) - 20.0) / 10.0) * cold
 }
 
