@@ -64,7 +64,7 @@ pub struct Kept {
 #[derive(Debug, Clone)]
 pub struct Loaded {
     /// All that is not closed.
-    pub household: Household,
+    pub household: Arc<Household>,
     /// The pantry, plans, days away.
     pub supplies: Supplies,
     /// Name of the change that undo takes back.

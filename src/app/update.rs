@@ -60,9 +60,8 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
             state.batch.ledger = Some((id, lines));
             Vec::new()
         }
-        Msg::Healthy(spot, healthy) => {
-            state.healthy.insert(spot, healthy);
-            state.regather_trend();
+        Msg::Healthy(spot, beside) => {
+            trend::worked_out_beside(state, spot, beside);
             Vec::new()
         }
         Msg::Stories(stories) => {
@@ -588,7 +587,7 @@ fn loaded_anew(state: &mut State, loaded: Loaded) -> Effects {
     let empty = loaded.household.places.is_empty();
     state.undo = loaded.undo;
     state.redo = loaded.redo;
-    state.household = Some(Arc::new(loaded.household));
+    state.household = Some(loaded.household);
     state.supplies = Arc::new(loaded.supplies);
     planner::loaded(state);
     checklist::loaded(state);

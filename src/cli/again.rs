@@ -7,9 +7,9 @@
 
 use super::exits::{EXITS, Exit};
 use super::shell::Shell;
+use crate::files::cache;
 use std::fmt::Write as _;
 use std::fs::{self, Metadata};
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 /// How long an answer holds.
@@ -35,7 +35,7 @@ impl Again {
         let path = fs::canonicalize(store).ok()?;
         let mut key = format!(
             "{} {:?} {all} {} {} {:?}",
-            env!("CARGO_PKG_VERSION"),
+            concat!(env!("CARGO_PKG_VERSION"), " ", env!("SKEP_SUMS")),
             path.to_string_lossy(),
             sh.now.day(),
             sh.now.offset_minutes(),
@@ -60,7 +60,7 @@ impl Again {
 
     /// The answer of before, if it holds.
     pub(super) fn answer(&self) -> Option<(Exit, String)> {
-        let kept = fs::read_to_string(&self.file).ok()?;
+        let kept = String::from_utf8(cache::get(&self.file)?).ok()?;
         let (key, rest) = kept.split_once('\n')?;
         let (head, text) = rest.split_once('\n')?;
         let (at, code) = head.split_once(' ')?;
@@ -72,33 +72,11 @@ impl Again {
     /// Keeps an answer for the next minute, where that can be done.
     pub(super) fn keep(&self, exit: Exit, text: &str) {
         if self.now - self.touched > SETTLED_MS {
+            let whole = format!("{}\n{} {}\n{text}", self.key, self.now, exit.code());
             // Not kept, it is worked out once more.
-            let _ = self.write(exit, text);
+            let _ = cache::put(&self.file, whole.as_bytes());
         }
     }
-
-    fn write(&self, exit: Exit, text: &str) -> std::io::Result<()> {
-        let text = format!("{}\n{} {}\n{text}", self.key, self.now, exit.code());
-        keep_private(&self.file, &text)
-    }
-}
-
-/// Writes a small file that only its owner reads, whole or not at all.
-pub(super) fn keep_private(file: &Path, text: &str) -> std::io::Result<()> {
-    let folder = file.parent().unwrap_or(Path::new("."));
-    if !folder.is_dir() {
-        make_private(folder)?;
-    }
-    let fresh = file.with_extension(std::process::id().to_string());
-    let put = || {
-        private(&fresh)?.write_all(text.as_bytes())?;
-        fs::rename(&fresh, file)
-    };
-    let done = put();
-    if done.is_err() {
-        let _ = fs::remove_file(&fresh);
-    }
-    done
 }
 
 /// Writes what tells a file's state into the key; gives when it was touched
@@ -126,20 +104,4 @@ fn mark(meta: &Metadata, key: &mut String) -> Option<i64> {
 #[cfg(not(unix))]
 fn mark(_: &Metadata, _: &mut String) -> Option<i64> {
     None
-}
-
-fn make_private(folder: &Path) -> std::io::Result<()> {
-    let mut builder = fs::DirBuilder::new();
-    builder.recursive(true);
-    #[cfg(unix)]
-    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-    builder.create(folder)
-}
-
-fn private(path: &Path) -> std::io::Result<fs::File> {
-    let mut options = fs::OpenOptions::new();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options.open(path)
 }

@@ -50,7 +50,7 @@ struct Answer {
 pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let supplies = store.supplies().map_err(Trouble::store)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
     let row = morning
         .rows

@@ -65,7 +65,7 @@ fn say_next(
     batch: BatchId,
 ) -> Result<(), Trouble> {
     let pitched = household.dossier(batch).and_then(|d| d.batch.pitched);
-    let morning = morning_of(store, household, sh.now)?;
+    let morning = morning_of(sh, store, household, sh.now)?;
     if let Some(next) = pitched.and_then(|at| to_come(&morning, at, batch)) {
         writeln!(sh.out, "{}", safe(&next))?;
     }

@@ -199,7 +199,7 @@ pub(super) fn calendar(sh: &mut Shell<'_>, args: &Calendar) -> Result<Exit, Trou
         ))
     })?;
     let (store, household) = everything(sh)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let entries = entries(&household, &morning, sh.now, args.days);
     let now = sh.now;
     written(sh, args.into.as_deref(), |out| {

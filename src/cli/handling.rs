@@ -95,7 +95,7 @@ fn tell_mixture(sh: &mut Shell<'_>, household: &Household, seen: &Seen) -> Resul
 
 pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let (into, dossier) = find::dossier(&household, &args.into)?;
     let volume = values::volume(&args.volume, sh.now)?;
     let first = drink(sh, &household, &morning, into, dossier)?;
@@ -134,7 +134,7 @@ pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
 pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let supplies = store.supplies().map_err(Trouble::store)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
     let mut drink = drink(sh, &household, &morning, vessel, dossier)?;
     if let Some(ph) = args.ph {
@@ -213,7 +213,7 @@ fn tell_doses(sh: &mut Shell<'_>, doses: &handling::Stabilising) -> Result<(), T
 pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let supplies = store.supplies().map_err(Trouble::store)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
     let drink = drink(sh, &household, &morning, vessel, dossier)?;
     let name = SWEETENERS

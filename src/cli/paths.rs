@@ -2,6 +2,7 @@
 
 use super::trouble::Trouble;
 use directories::ProjectDirs;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
 
 /// The folders of this user.
@@ -47,6 +48,14 @@ impl Paths {
     /// Is there once somebody has answered the offer of a first round.
     pub fn round_offered(&self) -> PathBuf {
         self.state.join("round-offered")
+    }
+
+    /// File of what was said of what is in bottles, for this store.
+    pub fn answers(&self) -> PathBuf {
+        let store = self.store.canonicalize();
+        let mut hasher = DefaultHasher::new();
+        store.as_ref().unwrap_or(&self.store).hash(&mut hasher);
+        self.cache.join(format!("bottles-{:016x}", hasher.finish()))
     }
 
     /// Folder of the user's own routines.

@@ -3,6 +3,7 @@
 use super::args::{Away as AwayArgs, AwayVerb, Season as SeasonArgs};
 use super::exits::Exit;
 use super::shell::Shell;
+use super::today::morning_of;
 use super::trouble::Trouble;
 use crate::app::season::parse_span;
 use crate::domain::deeds::Deed;
@@ -10,9 +11,8 @@ use crate::domain::plan::Supplies;
 use crate::domain::records::{Away, Household};
 use crate::domain::text::safe;
 use crate::engine::season::{self, BEFORE_LEAVING, Season, meetings};
-use crate::engine::{AirState, Morning, gas, morning};
+use crate::engine::{AirState, Morning, gas};
 use crate::store::Store;
-use crate::work;
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -20,8 +20,7 @@ use serde::Serialize;
 fn look(sh: &Shell<'_>) -> Result<(Store, Household, Supplies, Morning), Trouble> {
     let (store, household) = sh.load()?;
     let supplies = store.supplies().map_err(Trouble::store)?;
-    let history = work::learned(&store, &household, sh.now)?;
-    let morning = morning(&household, &history, sh.now);
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     Ok((store, household, supplies, morning))
 }
 

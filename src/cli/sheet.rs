@@ -177,7 +177,7 @@ fn labels(page: &Page<'_>) -> Result<Vec<(Label, usize)>, Trouble> {
 fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Trouble> {
     let batch = &page.dossier.batch;
     let ledger = store.ledger(batch.id).map_err(Trouble::store)?;
-    let morning = morning_of(store, page.household, sh.now)?;
+    let morning = morning_of(sh, store, page.household, sh.now)?;
     let tags: Vec<&str> = page
         .dossier
         .vessels()

@@ -7,12 +7,13 @@ use super::report::shown;
 use super::scratch::Scratch;
 use super::shell::Shell;
 use super::trouble::Trouble;
-use super::{again, find, values};
+use super::{find, values};
 use crate::app::say;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Household, PlaceId, Vessel, VesselKind};
 use crate::domain::text::safe;
 use crate::domain::units::Moment;
+use crate::files::cache;
 use crate::store::StoreError;
 use crate::tui;
 use crate::work;
@@ -153,16 +154,16 @@ fn add_place(sh: &mut Shell<'_>, add: &AddPlace) -> Result<Exit, Trouble> {
 
 /// The dashboard on this store.
 pub(super) fn dashboard(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
-    if sh.paths.store.exists() {
-        let store = sh.open()?;
-        sh.daily_copy(&store)?;
-    }
-    screen(sh, None).map(|_| Exit::Fine)
+    let options = tui::Options {
+        answers: Some(sh.paths.answers()),
+        backups: Some(sh.paths.backups()),
+        ..tui::Options::default()
+    };
+    screen(sh, options).map(|_| Exit::Fine)
 }
 
-/// The demo is told whether to offer a first round. Gives whether that offer
-/// still stood when the maker left.
-fn screen(sh: &Shell<'_>, demo: Option<bool>) -> Result<bool, Trouble> {
+/// Gives whether the offer of a first round still stood when the maker left.
+fn screen(sh: &Shell<'_>, options: tui::Options) -> Result<bool, Trouble> {
     if sh.json {
         return Err(Trouble::usage(
             "--json goes with a verb; skep today --json is the morning for programs",
@@ -174,11 +175,9 @@ fn screen(sh: &Shell<'_>, demo: Option<bool>) -> Result<bool, Trouble> {
         ));
     }
     let options = tui::Options {
-        demo: demo.is_some(),
-        offer_round: demo == Some(true),
         routines: Some(sh.paths.routines()),
         yeasts: Some(sh.paths.yeasts()),
-        ..tui::Options::default()
+        ..options
     };
     tui::run(&sh.paths.store, options).map_err(|why| match why.downcast::<StoreError>() {
         Ok(error) => Trouble::store(error),
@@ -202,10 +201,15 @@ pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
     build_demo(&file, sh.now)?;
     sh.paths.store = file;
     let offered = sh.paths.round_offered();
-    let stands = screen(sh, Some(!offered.exists()))?;
+    let options = tui::Options {
+        demo: true,
+        offer_round: !offered.exists(),
+        ..tui::Options::default()
+    };
+    let stands = screen(sh, options)?;
     if !stands && !offered.exists() {
         // Not kept, it is offered once more.
-        let _ = again::keep_private(&offered, "");
+        let _ = cache::put(&offered, b"");
     }
     Ok(Exit::Fine)
 }

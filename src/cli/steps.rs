@@ -12,7 +12,7 @@ use crate::domain::slip::parse_day;
 pub(super) fn done(sh: &mut Shell<'_>, args: &Done) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let (_, dossier) = find::dossier(&household, &args.tag)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let step = match &args.step {
         Some(word) => find::step(dossier, &morning, word)?,
         None => find::wanted_step(dossier, &morning)?,
@@ -43,7 +43,7 @@ fn given(sh: &Shell<'_>, args: &Done) -> Result<Option<Given>, Trouble> {
 pub(super) fn skip(sh: &mut Shell<'_>, args: &Skip) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let (_, dossier) = find::dossier(&household, &args.tag)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let deed = Deed::StepSkip {
         step: find::step(dossier, &morning, &args.step)?.id,
         at: values::when(args.at.at.as_deref(), sh.now, &sh.context())?,
@@ -56,7 +56,7 @@ pub(super) fn skip(sh: &mut Shell<'_>, args: &Skip) -> Result<Exit, Trouble> {
 pub(super) fn go(sh: &mut Shell<'_>, args: &MoveTo) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let (_, dossier) = find::dossier(&household, &args.tag)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let deed = Deed::StepMove {
         step: find::step(dossier, &morning, &args.step)?.id,
         to: parse_day(&args.day, sh.zone.localise(sh.now).day())?,

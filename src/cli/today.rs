@@ -9,23 +9,40 @@ use super::report::{exit_of, exit_of_morning, text};
 use super::shell::Shell;
 use super::trouble::Trouble;
 use crate::app::Spot;
-use crate::app::trend::healthy_at;
+use crate::app::trend::what_ifs_at;
 use crate::domain::records::{Household, VesselId};
 use crate::domain::slip::parse_day;
 use crate::domain::units::Moment;
-use crate::engine::{Due, Timing};
-use crate::engine::{Morning, morning};
+use crate::engine::{Due, History, Morning, Timing};
 use crate::store::Store;
-use crate::work::learned;
+use crate::work::{Answers, learned};
 
-/// The morning of a household, with what the maker's own batches teach.
+/// The morning of a household, with what the maker's own batches teach and what
+/// was said before of what is in bottles.
 pub(super) fn morning_of(
+    sh: &Shell<'_>,
     store: &Store,
     household: &Household,
     now: Moment,
 ) -> Result<Morning, Trouble> {
     let history = learned(store, household, now)?;
-    Ok(morning(household, &history, now))
+    Ok(morning_by(sh, household, &history, now))
+}
+
+/// The same by what was learned.
+pub(super) fn morning_by(
+    sh: &Shell<'_>,
+    household: &Household,
+    history: &History,
+    now: Moment,
+) -> Morning {
+    let mut answers = Answers::of(Some(sh.paths.answers()));
+    let morning = answers.morning(household, history, now);
+    // A day ahead may ask for other bottles than today does.
+    if now == sh.now {
+        answers.keep();
+    }
+    morning
 }
 
 pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
@@ -41,7 +58,7 @@ pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
         Some(text) => ahead(sh, text)?,
         None => sh.now,
     };
-    let morning = morning_of(&store, &household, now)?;
+    let morning = morning_of(sh, &store, &household, now)?;
     let exit = exit_of_morning(&morning);
     let due: Vec<&Due> = morning
         .due
@@ -76,7 +93,7 @@ fn ahead(sh: &Shell<'_>, text: &str) -> Result<Moment, Trouble> {
 pub(super) fn show(sh: &mut Shell<'_>, args: &Show) -> Result<Exit, Trouble> {
     let (store, household) = sh.load()?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
-    let morning = morning_of(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
     let lies = |v: Option<VesselId>| v == Some(vessel.id);
     let row = morning
         .rows
@@ -100,8 +117,8 @@ pub(super) fn show(sh: &mut Shell<'_>, args: &Show) -> Result<Exit, Trouble> {
             vessel: row.vessel,
         };
         let history = learned(&store, &household, sh.now)?;
-        let beside = healthy_at(&household, spot, &history, sh.now);
-        text::show(sh.out, &household, &morning, row, &beside.what_ifs)?;
+        let what_ifs = what_ifs_at(&household, spot, &history, sh.now);
+        text::show(sh.out, &household, &morning, row, &what_ifs)?;
         if let Some(lines) = ledger {
             text::ledger(sh.out, &lines, &household, sh.now)?;
         }

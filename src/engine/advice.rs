@@ -1,9 +1,10 @@
 use crate::domain::units::{
     Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, MilligramsPerLitre, Ph, Share,
 };
+use serde::{Deserialize, Serialize};
 
 /// A cause of trouble, as practice tells them apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Cause {
     /// A wrong reading: gas, a warm sample, a refractometer, fruit added later.
     WrongReading,
@@ -28,7 +29,7 @@ pub enum Cause {
 }
 
 /// One thing that speaks for or against a cause, with its numbers.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Sign {
     /// Temperature lately.
     TemperatureLately {
@@ -126,7 +127,7 @@ pub enum Sign {
 }
 
 /// A cause with its weight and its reasons.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CauseWeight {
     /// Which.
     pub cause: Cause,
@@ -139,7 +140,7 @@ pub struct CauseWeight {
 }
 
 /// One thing to do. They come in the order of practice; do one, wait, read again.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Action {
     /// Nothing: leave it alone and read again.
     LeaveAlone,
@@ -197,7 +198,7 @@ pub enum Action {
 }
 
 /// What must not be done now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Avoid {
     /// Do not bottle it.
     Bottling,
@@ -220,7 +221,7 @@ pub enum Avoid {
 }
 
 /// A step that may be put on the list with one key.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct FollowUp {
     /// What is then to be done: the action itself today, then a reading.
     pub action: Action,
@@ -229,7 +230,7 @@ pub struct FollowUp {
 }
 
 /// One piece of advice.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Advice {
     /// What to do.
     pub action: Action,

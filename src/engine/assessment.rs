@@ -1,9 +1,10 @@
 use super::{Advice, CauseWeight};
 use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
+use serde::{Deserialize, Serialize};
 
 /// A quantity known only in part: the truth lies below `p10` one time in ten,
 /// below `p50` as often as above, above `p90` one time in ten.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Spread<T> {
     /// Lower tenth.
     pub p10: T,
@@ -25,7 +26,7 @@ impl<T> Spread<T> {
 }
 
 /// What a ferment can be doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum FermentState {
     /// Pitched, not yet clearly falling.
     Lag,
@@ -51,7 +52,7 @@ impl FermentState {
 }
 
 /// Probability of each state now. They add up to one.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct StateProbabilities {
     /// In the order of [`FermentState::ALL`].
     pub by_state: [f64; 5],
@@ -74,7 +75,7 @@ impl StateProbabilities {
 }
 
 /// What is said of a ferment in one word.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Headline {
     /// Not pitched yet.
     Planned,
@@ -85,7 +86,7 @@ pub enum Headline {
 }
 
 /// How likely it is that the ferment is stuck.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct StuckReport {
     /// Probability that it is stuck now.
     pub probability: Share,
@@ -96,7 +97,7 @@ pub struct StuckReport {
 }
 
 /// Fall of gravity per day, positive when gravity falls.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct RateReport {
     /// Today's fall per day.
     pub today: Spread<GravityDelta>,
@@ -107,7 +108,7 @@ pub struct RateReport {
 }
 
 /// Alcohol by volume.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct AlcoholReport {
     /// Now.
     pub now: Spread<Abv>,
@@ -116,7 +117,7 @@ pub struct AlcoholReport {
 }
 
 /// A reading that does not fit the others.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Suspicion {
     /// Its index in the readings handed to [`super::assess()`].
     pub index: usize,
@@ -127,7 +128,7 @@ pub struct Suspicion {
 }
 
 /// Why a reading is doubted.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum SuspicionWhy {
     /// Too high beside its neighbours, by this much.
     TooHigh(GravityDelta),
@@ -141,7 +142,7 @@ pub enum SuspicionWhy {
 
 /// A fact that speaks for what is said, with its numbers. The sentence is made
 /// by [`Evidence::sentence`].
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Evidence {
     /// Gravity has not fallen since a reading.
     NoFallSince {
@@ -269,7 +270,7 @@ pub enum Evidence {
 }
 
 /// One point of the trend.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct CurvePoint {
     /// When.
     pub at: Moment,
@@ -278,7 +279,7 @@ pub struct CurvePoint {
 }
 
 /// The reading that would tell most.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct NextReading {
     /// Take it then.
     pub at: Moment,
@@ -289,7 +290,7 @@ pub struct NextReading {
 }
 
 /// What the next reading is to settle.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Question {
     /// Has it started?
     Started,
@@ -308,7 +309,7 @@ pub enum Question {
 }
 
 /// May it be bottled?
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct BottlingGate {
     /// Probability that gravity would fall by more than 0.002 in a closed bottle kept warm.
     pub refermentation: Share,
@@ -324,7 +325,7 @@ impl BottlingGate {
 }
 
 /// One reason not to bottle.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum BottlingHold {
     /// The chance of a fall in the bottle is above the limit.
     LikelyToFall {
@@ -357,7 +358,7 @@ pub enum BottlingHold {
 }
 
 /// What the maker's own batches changed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Learned {
     /// Batches used.
     pub batches: usize,
@@ -374,7 +375,7 @@ pub struct Learned {
 }
 
 /// All that the engine has to say of one ferment.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Assessment {
     /// The moment that it is meant for.
     pub now: Moment,

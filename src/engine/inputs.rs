@@ -1,9 +1,10 @@
 use crate::domain::units::{
     Abv, Brix, Celsius, Grams, Gravity, GravityDelta, Litres, MilligramsPerLitre, Moment, Ph, Share,
 };
+use serde::{Deserialize, Serialize};
 
 /// What is being fermented, as far as the engine tells kinds apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Style {
     /// Honey wine, with or without fruit, spice or malt.
     Mead,
@@ -14,7 +15,7 @@ pub enum Style {
 }
 
 /// Original gravity: what is known of it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum OriginalGravity {
     /// Worked out from the recipe; may be off by several points.
     Planned(Gravity),
@@ -32,7 +33,7 @@ impl OriginalGravity {
 }
 
 /// A range of temperature in which a yeast works well.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct TemperatureBand {
     /// Lower end.
     pub low: Celsius,
@@ -41,7 +42,7 @@ pub struct TemperatureBand {
 }
 
 /// The yeast, as far as it is known.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Yeast {
     /// Name or class by which the maker's batches are told apart.
     pub name: Option<String>,
@@ -52,7 +53,7 @@ pub struct Yeast {
 }
 
 /// Something that happened to a batch and that the engine must know.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Event {
     /// When.
     pub at: Moment,
@@ -61,7 +62,7 @@ pub struct Event {
 }
 
 /// Kinds of event.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum EventKind {
     /// Nutrient went in; nitrogen added where it is known.
     Nutrient {
@@ -105,7 +106,7 @@ pub enum EventKind {
 }
 
 /// One observation of the drink.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Observation {
     /// When it was taken.
     pub at: Moment,
@@ -117,7 +118,7 @@ pub struct Observation {
 
 /// What an observation saw. Known corrections (sample temperature, offset of
 /// the instrument in water) have been applied.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Seen {
     /// A hydrometer's gravity.
     Hydrometer {
@@ -153,7 +154,7 @@ pub enum Seen {
 }
 
 /// A temperature known at a time, of the vessel or of its place.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct TemperaturePoint {
     /// When.
     pub at: Moment,
@@ -162,7 +163,7 @@ pub struct TemperaturePoint {
 }
 
 /// Everything told about one batch except its readings.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Facts {
     /// Mead, cider or beer.
     pub style: Style,
@@ -209,7 +210,7 @@ impl Facts {
 }
 
 /// One of the maker's own ferments that came to an end.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PastBatch {
     /// Mead, cider or beer.
     pub style: Style,
@@ -232,7 +233,7 @@ pub struct PastBatch {
 }
 
 /// The maker's own ended ferments, from none to many.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct History {
     /// In any order.
     pub batches: Vec<PastBatch>,

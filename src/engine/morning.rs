@@ -3,6 +3,7 @@
 use super::cores;
 use super::facts::{self, Told};
 use super::flags::{Flag, Look};
+use super::memory::{Asking, Memory};
 use super::schedule::{Due, Plan, Standing, Timing, dues, plan};
 use super::{Assessment, FermentState, Headline, History};
 use crate::domain::records::{
@@ -137,6 +138,17 @@ pub struct Morning {
 
 /// Works out the morning of a household. Pure: the clock comes in as `now`.
 pub fn morning(household: &Household, history: &History, now: Moment) -> Morning {
+    morning_by(household, history, now, &Memory::default())
+}
+
+/// The same; of bottles it is said again what was said of them before.
+pub fn morning_by(
+    household: &Household,
+    history: &History,
+    now: Moment,
+    memory: &Memory,
+) -> Morning {
+    let asking = Asking::new(memory, history);
     let mut rows = Vec::new();
     let mut due = Vec::new();
     let mut passed = Vec::new();
@@ -145,7 +157,7 @@ pub fn morning(household: &Household, history: &History, now: Moment) -> Morning
         .iter()
         .filter(|d| d.batch.stage != Stage::Closed)
         .collect();
-    let views = cores::each(&current, |d| View::of(household, d, history, now));
+    let views = cores::each(&current, |d| View::of(household, d, &asking, history, now));
     for view in views {
         // Bottles ask for nothing unless something is due or wrong.
         let silent = view.dossier.batch.stage == Stage::Bottled
@@ -242,7 +254,7 @@ struct View<'a> {
 struct Spot {
     vessel: Option<VesselId>,
     told: Told,
-    assessment: Assessment,
+    assessment: Arc<Assessment>,
     flags: Vec<Flag>,
 }
 
@@ -255,15 +267,23 @@ impl Spot {
 }
 
 impl<'a> View<'a> {
-    fn of(household: &'a Household, dossier: &'a Dossier, history: &History, now: Moment) -> Self {
+    fn of(
+        household: &'a Household,
+        dossier: &'a Dossier,
+        asking: &Asking<'_>,
+        history: &History,
+        now: Moment,
+    ) -> Self {
         let (vessels, tag) = lies_in(household, dossier);
         let spots: Vec<Spot> = vessels
             .iter()
             .map(|&vessel| {
                 let told = facts::told(household, dossier, vessel, now);
                 // Bottles are judged by what was known when they were filled.
-                let then = dossier.batch.bottled.filter(|b| *b < now).unwrap_or(now);
-                let assessment = told.assess(history, then);
+                let assessment = match dossier.batch.bottled.filter(|b| *b < now) {
+                    Some(then) => asking.over(&told, then),
+                    None => Arc::new(told.assess(history, now)),
+                };
                 Spot {
                     vessel,
                     told,
@@ -338,7 +358,7 @@ impl<'a> View<'a> {
             next: self.next().cloned(),
             urgency: self.urgency(spot),
             flags: spot.flags.clone(),
-            assessment: Arc::new(spot.assessment.clone()),
+            assessment: spot.assessment.clone(),
             temperature: spot.told.temperature,
             rest_until: resting.map(|r| r.until),
         }

@@ -59,19 +59,27 @@ pub fn what_if(
     change: Change,
 ) -> WhatIf {
     let before = assess(facts, readings, temperatures, history, now);
+    let warmer = |to| with_future(facts, readings, temperatures, history, now, Some(to));
+    changed(facts, &before, change, warmer)
+}
+
+/// The same where it is known what stands before the change.
+fn changed(
+    facts: &Facts,
+    before: &Assessment,
+    change: Change,
+    at: impl Fn(f64) -> Assessment,
+) -> WhatIf {
     let here = before
         .rate
         .and_then(|r| r.temperature)
         .map_or(20.0, Celsius::get);
     let after = match change {
-        Change::Warmer(by) => {
-            let to = here + by.get();
-            with_future(facts, readings, temperatures, history, now, Some(to))
-        }
+        Change::Warmer(by) => at(here + by.get()),
         Change::LeftAlone | Change::Fed => before.clone(),
     };
     let middle = |a: &Assessment| a.finish.map(|f| f.p50);
-    let finish_moves_days = match (middle(&before), middle(&after)) {
+    let finish_moves_days = match (middle(before), middle(&after)) {
         (Some(b), Some(a)) => Some(a.days_since(b)),
         _ => None,
     };
@@ -80,8 +88,8 @@ pub fn what_if(
         change,
         finish_moves_days,
         risk: (before.stuck.ever, after.stuck.ever),
-        end_moves: GravityDelta::clamped(end(&after) - end(&before)),
-        caveat: caveat(facts, &before, change, here),
+        end_moves: GravityDelta::clamped(end(&after) - end(before)),
+        caveat: caveat(facts, before, change, here),
         after,
     }
 }
@@ -98,7 +106,9 @@ pub fn what_ifs(
     if facts.pitched.is_none() {
         return Vec::new();
     }
-    let ask = |change| what_if(facts, readings, temperatures, history, now, change);
+    let before = assess(facts, readings, temperatures, history, now);
+    let warmer = |to| with_future(facts, readings, temperatures, history, now, Some(to));
+    let ask = |change| changed(facts, &before, change, warmer);
     let alone = ask(Change::LeftAlone);
     if alone.after.states.of(FermentState::Finished).get() > 0.8 {
         return Vec::new();

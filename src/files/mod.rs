@@ -1,5 +1,6 @@
 //! Text formats in and out: TOML routines, CSV, JSON, iCalendar, HTML.
 
+pub mod cache;
 pub mod csv;
 pub mod ical;
 pub mod keymap;

@@ -42,11 +42,11 @@ impl From<rusqlite::Error> for Odd {
 /// Something with named columns: a row, or the columns put together from history.
 pub(crate) trait Cells {
     /// The value of one column.
-    fn cell(&self, name: &str) -> Result<ValueRef<'_>, Odd>;
+    fn cell(&self, name: &'static str) -> Result<ValueRef<'_>, Odd>;
 }
 
 impl Cells for rusqlite::Row<'_> {
-    fn cell(&self, name: &str) -> Result<ValueRef<'_>, Odd> {
+    fn cell(&self, name: &'static str) -> Result<ValueRef<'_>, Odd> {
         Ok(self.get_ref(name)?)
     }
 }
@@ -56,8 +56,8 @@ impl Cells for rusqlite::Row<'_> {
 /// name up by going through all of them.
 pub(crate) struct Order {
     names: Vec<String>,
-    /// The column that was asked for first, second and so on.
-    asked: RefCell<Vec<usize>>,
+    /// The column that was asked for first, second and so on, by its name.
+    asked: RefCell<Vec<(&'static str, usize)>>,
 }
 
 impl Order {
@@ -79,17 +79,17 @@ impl Order {
         }
     }
 
-    fn find(&self, turn: usize, name: &str) -> Option<usize> {
-        let mut asked = self.asked.borrow_mut();
-        let before = asked.get(turn).copied();
-        if let Some(at) = before
-            && self.names.get(at).is_some_and(|n| n == name)
+    fn find(&self, turn: usize, name: &'static str) -> Option<usize> {
+        if let Some((before, at)) = self.asked.borrow().get(turn)
+            // The same words at the same address need not be compared.
+            && (std::ptr::eq(*before, name) || *before == name)
         {
-            return Some(at);
+            return Some(*at);
         }
         let at = self.names.iter().position(|n| n == name)?;
+        let mut asked = self.asked.borrow_mut();
         asked.truncate(turn);
-        asked.push(at);
+        asked.push((name, at));
         Some(at)
     }
 }
@@ -102,7 +102,7 @@ pub(crate) struct Ordered<'r> {
 }
 
 impl Cells for Ordered<'_> {
-    fn cell(&self, name: &str) -> Result<ValueRef<'_>, Odd> {
+    fn cell(&self, name: &'static str) -> Result<ValueRef<'_>, Odd> {
         let turn = self.next.replace(self.next.get() + 1);
         match self.order.find(turn, name) {
             Some(at) => Ok(self.row.get_ref(at)?),
@@ -115,7 +115,7 @@ impl Cells for Ordered<'_> {
 pub(crate) type Columns = HashMap<String, Value>;
 
 impl Cells for Columns {
-    fn cell(&self, name: &str) -> Result<ValueRef<'_>, Odd> {
+    fn cell(&self, name: &'static str) -> Result<ValueRef<'_>, Odd> {
         Ok(self.get(name).map_or(ValueRef::Null, ValueRef::from))
     }
 }
@@ -153,7 +153,7 @@ word! {
     PantryKind Stage StepKind Style Unit UnitSystem VesselKind
 }
 
-pub(crate) fn opt_int(c: &impl Cells, name: &str) -> Result<Option<i64>, Odd> {
+pub(crate) fn opt_int(c: &impl Cells, name: &'static str) -> Result<Option<i64>, Odd> {
     match c.cell(name)? {
         ValueRef::Null => Ok(None),
         ValueRef::Integer(i) => Ok(Some(i)),
@@ -161,26 +161,29 @@ pub(crate) fn opt_int(c: &impl Cells, name: &str) -> Result<Option<i64>, Odd> {
     }
 }
 
-pub(crate) fn int(c: &impl Cells, name: &str) -> Result<i64, Odd> {
+pub(crate) fn int(c: &impl Cells, name: &'static str) -> Result<i64, Odd> {
     opt_int(c, name)?.ok_or_else(|| Odd::column(name, "is missing"))
 }
 
 /// A whole number of a narrower type.
-pub(crate) fn small<T: TryFrom<i64>>(c: &impl Cells, name: &str) -> Result<T, Odd> {
+pub(crate) fn small<T: TryFrom<i64>>(c: &impl Cells, name: &'static str) -> Result<T, Odd> {
     T::try_from(int(c, name)?).map_err(|_| Odd::column(name, "is too large"))
 }
 
-pub(crate) fn opt_small<T: TryFrom<i64>>(c: &impl Cells, name: &str) -> Result<Option<T>, Odd> {
+pub(crate) fn opt_small<T: TryFrom<i64>>(
+    c: &impl Cells,
+    name: &'static str,
+) -> Result<Option<T>, Odd> {
     opt_int(c, name)?
         .map(|i| T::try_from(i).map_err(|_| Odd::column(name, "is too large")))
         .transpose()
 }
 
-pub(crate) fn flag(c: &impl Cells, name: &str) -> Result<bool, Odd> {
+pub(crate) fn flag(c: &impl Cells, name: &'static str) -> Result<bool, Odd> {
     Ok(int(c, name)? != 0)
 }
 
-pub(crate) fn opt_real(c: &impl Cells, name: &str) -> Result<Option<f64>, Odd> {
+pub(crate) fn opt_real(c: &impl Cells, name: &'static str) -> Result<Option<f64>, Odd> {
     match c.cell(name)? {
         ValueRef::Null => Ok(None),
         ValueRef::Real(x) => Ok(Some(x)),
@@ -189,11 +192,11 @@ pub(crate) fn opt_real(c: &impl Cells, name: &str) -> Result<Option<f64>, Odd> {
     }
 }
 
-pub(crate) fn real(c: &impl Cells, name: &str) -> Result<f64, Odd> {
+pub(crate) fn real(c: &impl Cells, name: &'static str) -> Result<f64, Odd> {
     opt_real(c, name)?.ok_or_else(|| Odd::column(name, "is missing"))
 }
 
-pub(crate) fn opt_text(c: &impl Cells, name: &str) -> Result<Option<String>, Odd> {
+pub(crate) fn opt_text(c: &impl Cells, name: &'static str) -> Result<Option<String>, Odd> {
     match c.cell(name)? {
         ValueRef::Null => Ok(None),
         // A damaged file may hold any bytes; what can be read is shown.
@@ -202,11 +205,11 @@ pub(crate) fn opt_text(c: &impl Cells, name: &str) -> Result<Option<String>, Odd
     }
 }
 
-pub(crate) fn text(c: &impl Cells, name: &str) -> Result<String, Odd> {
+pub(crate) fn text(c: &impl Cells, name: &'static str) -> Result<String, Odd> {
     opt_text(c, name)?.ok_or_else(|| Odd::column(name, "is missing"))
 }
 
-pub(crate) fn opt_word<T: Word>(c: &impl Cells, name: &str) -> Result<Option<T>, Odd> {
+pub(crate) fn opt_word<T: Word>(c: &impl Cells, name: &'static str) -> Result<Option<T>, Odd> {
     let Some(word) = opt_text(c, name)? else {
         return Ok(None);
     };
@@ -216,11 +219,11 @@ pub(crate) fn opt_word<T: Word>(c: &impl Cells, name: &str) -> Result<Option<T>,
     }
 }
 
-pub(crate) fn word<T: Word>(c: &impl Cells, name: &str) -> Result<T, Odd> {
+pub(crate) fn word<T: Word>(c: &impl Cells, name: &'static str) -> Result<T, Odd> {
     opt_word(c, name)?.ok_or_else(|| Odd::column(name, "is missing"))
 }
 
-pub(crate) fn opt_amount<T>(c: &impl Cells, name: &str) -> Result<Option<T>, Odd>
+pub(crate) fn opt_amount<T>(c: &impl Cells, name: &'static str) -> Result<Option<T>, Odd>
 where
     T: TryFrom<f64, Error = OutOfRange>,
 {
@@ -229,14 +232,18 @@ where
         .transpose()
 }
 
-pub(crate) fn amount<T>(c: &impl Cells, name: &str) -> Result<T, Odd>
+pub(crate) fn amount<T>(c: &impl Cells, name: &'static str) -> Result<T, Odd>
 where
     T: TryFrom<f64, Error = OutOfRange>,
 {
     opt_amount(c, name)?.ok_or_else(|| Odd::column(name, "is missing"))
 }
 
-pub(crate) fn opt_moment(c: &impl Cells, ms: &str, off: &str) -> Result<Option<Moment>, Odd> {
+pub(crate) fn opt_moment(
+    c: &impl Cells,
+    ms: &'static str,
+    off: &'static str,
+) -> Result<Option<Moment>, Odd> {
     let (Some(at), Some(offset)) = (opt_int(c, ms)?, opt_small(c, off)?) else {
         return Ok(None);
     };
@@ -246,11 +253,11 @@ pub(crate) fn opt_moment(c: &impl Cells, ms: &str, off: &str) -> Result<Option<M
     }
 }
 
-pub(crate) fn moment(c: &impl Cells, ms: &str, off: &str) -> Result<Moment, Odd> {
+pub(crate) fn moment(c: &impl Cells, ms: &'static str, off: &'static str) -> Result<Moment, Odd> {
     opt_moment(c, ms, off)?.ok_or_else(|| Odd::column(ms, "is missing"))
 }
 
-pub(crate) fn opt_day(c: &impl Cells, name: &str) -> Result<Option<NaiveDate>, Odd> {
+pub(crate) fn opt_day(c: &impl Cells, name: &'static str) -> Result<Option<NaiveDate>, Odd> {
     opt_text(c, name)?
         .map(|t| t.parse().map_err(|_| Odd::column(name, "is no day")))
         .transpose()

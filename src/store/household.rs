@@ -172,7 +172,7 @@ fn place_readings(reader: Reader<'_>, stretches: &[Stretch], now: Moment) -> Res
 
 /// By time; what two vessels in one place both bring is there once.
 fn in_order(mut readings: Vec<Reading>) -> Vec<Reading> {
-    readings.sort_by_key(|r| (r.at, r.id));
+    readings.sort_by_cached_key(|r| (r.at.utc_ms(), r.id));
     readings.dedup_by_key(|r| r.id);
     readings
 }

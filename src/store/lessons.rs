@@ -1,5 +1,6 @@
 //! What was learned of ended batches, kept so that it is worked out once.
 
+use super::cells::Order;
 use super::error::{Doing, Result};
 use super::rows::lessons::read;
 use super::{Reader, SCHEMA, Store, household, open};
@@ -42,8 +43,8 @@ pub struct Course {
     pub stuck: bool,
 }
 
-/// The version whose sums made a lesson: another one works it out anew.
-const MADE_BY: &str = env!("CARGO_PKG_VERSION");
+/// The number of the sums that made a lesson: others work it out anew.
+const MADE_BY: &str = env!("SKEP_SUMS");
 
 /// Lessons kept, and the ended batches that have none yet.
 #[derive(Debug, Default)]
@@ -118,8 +119,10 @@ impl Reader<'_> {
         )?;
         let mut rows = ask.query([ended[0], ended[1], MADE_BY])?;
         let mut unreadable = Vec::new();
+        let mut order = None;
         while let Some(row) = rows.next()? {
-            match read(row) {
+            let order = order.get_or_insert_with(|| Order::of(row));
+            match read(&order.on(row)) {
                 Ok(lesson) => known.push(lesson),
                 Err(_) => unreadable.push(row.get("batch")?),
             }

@@ -7,6 +7,7 @@ use crate::domain::records::{
     PantryItem, Settings, Tasting,
 };
 use rusqlite::types::Value;
+use std::collections::HashMap;
 
 /// A lot with what is left of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,15 +80,25 @@ impl Store {
 }
 
 impl Reader<'_> {
-    /// All lots with what left them, and all tastings.
-    pub(crate) fn cellar_book(self) -> Result<Cellar> {
-        let mut lots = Vec::new();
-        for lot in self.some::<Lot>("TRUE ORDER BY bottled_ms, id", [])? {
-            if let Some(batch) = self.get::<Batch>(lot.batch.0)? {
-                let draws = self.draws(lot.id)?;
-                lots.push(CellarLot { batch, lot, draws });
-            }
+    /// All lots with what left them, and all tastings; `batches` are all there are.
+    pub(crate) fn cellar_book(self, batches: &[Batch]) -> Result<Cellar> {
+        let batches: HashMap<_, _> = batches.iter().map(|b| (b.id, b)).collect();
+        // One question for all: each is a statement for itself otherwise.
+        let mut draws: HashMap<LotId, Vec<Draw>> = HashMap::new();
+        for draw in self.some::<Draw>("lot IN (SELECT id FROM lot) ORDER BY lot, at_ms, id", [])? {
+            draws.entry(draw.lot).or_default().push(draw);
         }
+        let lots = self
+            .some::<Lot>("TRUE ORDER BY bottled_ms, id", [])?
+            .into_iter()
+            .filter_map(|lot| {
+                Some(CellarLot {
+                    batch: (*batches.get(&lot.batch)?).clone(),
+                    draws: draws.remove(&lot.id).unwrap_or_default(),
+                    lot,
+                })
+            })
+            .collect();
         Ok(Cellar {
             lots,
             tastings: self.some("TRUE ORDER BY at_ms, id", [])?,

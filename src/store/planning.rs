@@ -29,15 +29,30 @@ impl Store {
     }
 }
 
+/// All that was pitched, with its volume.
+fn made_before(batches: &[Batch]) -> Vec<MadeBefore> {
+    batches
+        .iter()
+        .filter_map(|b| {
+            Some(MadeBefore {
+                style: b.style,
+                year: b.pitched?.day().year(),
+                volume: b.volume?,
+            })
+        })
+        .collect()
+}
+
 impl Reader<'_> {
     fn supplies(self) -> Result<Supplies> {
+        let batches: Vec<Batch> = self.all()?;
         let mut plans = Vec::new();
         for row in self.some::<PlanRow>(
             "batch IN (SELECT id FROM batch WHERE stage NOT IN ('bottled', 'closed')) ORDER BY batch",
             [],
         )? {
-            if let Some(batch) = self.get::<Batch>(row.batch.0)? {
-                let plan = self.plan_from(row, &batch)?;
+            if let Some(batch) = batches.iter().find(|b| b.id == row.batch) {
+                let plan = self.plan_from(row, batch)?;
                 plans.push(KeptPlan {
                     batch: batch.id,
                     plan,
@@ -50,29 +65,14 @@ impl Reader<'_> {
             away: self.some::<Away>("dropped = 0 ORDER BY from_day, id", [])?,
             rooms: self.all::<Room>()?,
             plans,
-            made: self.made_before()?,
-            cellar: self.cellar_book()?,
+            made: made_before(&batches),
+            cellar: self.cellar_book(&batches)?,
             ticks: self.some::<Tick>(
                 "at_ms IS NOT NULL AND batch IN
                  (SELECT id FROM batch WHERE stage NOT IN ('bottled', 'closed')) ORDER BY batch, id",
                 [],
             )?,
         })
-    }
-
-    /// All that was pitched, with its volume.
-    fn made_before(self) -> Result<Vec<MadeBefore>> {
-        let batches: Vec<Batch> = self.some("pitched_ms IS NOT NULL", [])?;
-        Ok(batches
-            .iter()
-            .filter_map(|b| {
-                Some(MadeBefore {
-                    style: b.style,
-                    year: b.pitched?.day().year(),
-                    volume: b.volume?,
-                })
-            })
-            .collect())
     }
 
     /// The row of a batch's plan.

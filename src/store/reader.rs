@@ -177,7 +177,10 @@ impl<'c> Reader<'c> {
 
     /// Steps of a batch, in order.
     pub(crate) fn steps(self, batch: BatchId) -> Result<Vec<Step>> {
-        self.some("batch = ?1 ORDER BY sequence, id", [batch.0])
+        // Sorted here: SQLite would copy the rows for it.
+        let mut steps: Vec<Step> = self.some("batch = ?1", [batch.0])?;
+        steps.sort_by_key(|s| (s.rule.order, s.id));
+        Ok(steps)
     }
 
     /// Entries of a batch, oldest first.

@@ -2,12 +2,13 @@
 //! is empty.
 
 use super::areas;
+use super::copy::DayCopy;
 use super::ground::{self, Late, Taken};
 use super::input;
 use super::screens;
 use super::terminal::Screen;
 use super::theme::{Depth, Theme};
-use super::worker::{self, Errand};
+use super::worker::{self, Errand, Source, Workers};
 use crate::app::guide::Guide;
 use crate::app::keymap::KeyMap;
 use crate::app::{self, Effect, Library, Msg, State, update};
@@ -15,7 +16,6 @@ use crate::clock;
 use crate::domain::records::Routine;
 use crate::domain::units::Moment;
 use crate::files;
-use crate::store::Store;
 use anyhow::Context;
 use ratatui::crossterm::event::{self, Event};
 use ratatui::layout::Rect;
@@ -38,6 +38,10 @@ pub struct Options {
     pub routines: Option<PathBuf>,
     /// File of the maker's own yeast classes.
     pub yeasts: Option<PathBuf>,
+    /// File of what was said before of what is in bottles.
+    pub answers: Option<PathBuf>,
+    /// Folder of the store's daily copies.
+    pub backups: Option<PathBuf>,
 }
 
 /// What the loop takes in.
@@ -63,21 +67,21 @@ pub(super) enum Incoming {
 /// of a first round still stood then.
 pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     let now = clock::now();
-    let store = Store::open(store, now)?;
-    let migrated = store.migrated().map(|m| {
-        format!(
-            "The store was brought up to date; a copy as it was lies at {}.",
-            m.copy.display()
-        )
-    });
     let Options {
         demo,
         offer_round,
         first,
         routines,
         yeasts,
+        answers,
+        backups,
     } = options;
+    let (out, incoming) = channel();
+    // Store and engine begin at once; the screen is made ready meanwhile.
+    let path = store.to_path_buf();
+    let (workers, opened) = worker::start(Source { path, answers }, &out);
     let library = library(routines.as_deref(), yeasts.as_deref());
+    let migrated = opened.recv().context("the store's thread has ended")??;
     let mut state = State::new(
         now,
         app::Options {
@@ -86,32 +90,40 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
             zone: clock::zone(),
         },
     );
-    let (out, incoming) = channel();
     signals(&out)?;
     let mut screen = Screen::take().context("the terminal can't be taken for the screen")?;
     let (theme, late) = theme();
     read_terminal(out.clone());
-    let errands = worker::start(store, &out);
     update(&mut state, Msg::Library(Arc::new(library)), now);
     if offer_round && state.screen == app::Screen::Shelf {
         state.guide = Guide::Offered;
     }
-    if let Some(said) = migrated {
+    if let Some(copy) = migrated {
+        let said = format!(
+            "The store was brought up to date; a copy as it was lies at {}.",
+            copy.display()
+        );
         state.say(app::NoticeTone::Plain, said);
     }
-    Loop {
+    let mut copy = DayCopy::of(store.to_path_buf(), backups, out);
+    let ended = Loop {
         state,
         theme,
         late,
         began: now,
         screen: &mut screen,
-        errands,
+        workers,
+        copy: &mut copy,
         dirty: true,
         routines,
         yeasts,
         afresh: false,
     }
-    .run(&incoming)
+    .run(&incoming);
+    // The terminal is given back before anything is waited for.
+    drop(screen);
+    copy.finish();
+    ended
 }
 
 /// Colours by the environment; the ground is asked of the terminal where
@@ -215,7 +227,8 @@ struct Loop<'a> {
     /// When skep began.
     began: Moment,
     screen: &'a mut Screen,
-    errands: Sender<Errand>,
+    workers: Workers,
+    copy: &'a mut DayCopy,
     dirty: bool,
     /// Folder of the maker's own routines.
     routines: Option<PathBuf>,
@@ -230,6 +243,9 @@ impl Loop<'_> {
         while !self.state.leaving {
             if self.dirty {
                 self.draw()?;
+                if self.state.morning.is_some() {
+                    self.copy.begin();
+                }
             }
             let wait = Duration::from_millis(self.state.wake_in());
             match incoming.recv_timeout(wait) {
@@ -356,7 +372,7 @@ impl Loop<'_> {
             Effect::Redo(ticket) => Errand::Redo(ticket),
             Effect::ReadLedger(batch) => Errand::Ledger(batch),
             Effect::ReadStories => Errand::Stories,
-            Effect::WorkOutHealthy(spot) => Errand::Healthy(spot),
+            Effect::WorkOutHealthy(spot) => return self.workers.healthy(spot),
             Effect::SaveRoutine(ticket, routine) => return self.save_routine(ticket, &routine),
             Effect::Reassess => Errand::Reassess,
             Effect::OpenDemo(ticket) => Errand::Demo(ticket),
@@ -374,8 +390,6 @@ impl Loop<'_> {
                 return Ok(());
             }
         };
-        self.errands
-            .send(errand)
-            .context("the store's thread has ended")
+        self.workers.send(errand)
     }
 }

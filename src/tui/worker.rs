@@ -7,15 +7,18 @@
 use super::run::Incoming;
 use super::setup::set_up;
 use crate::app::setup::Setup;
+use crate::app::trend::Beside;
 use crate::app::{Kept, Loaded, Msg, Spot, Ticket, trend};
 use crate::clock;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{BatchId, Household};
 use crate::domain::units::Moment;
+use crate::engine::History;
 use crate::engine::stories::Story;
-use crate::engine::{self, History};
-use crate::store::Store;
-use crate::work::{self, WorkError};
+use crate::store::{Store, StoreError};
+use crate::work::{self, Answers, WorkError};
+use anyhow::anyhow;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
@@ -23,6 +26,9 @@ use std::time::Duration;
 
 /// How often the store is asked for changes from outside.
 const LOOK: Duration = Duration::from_millis(500);
+
+/// So long after the last question what was said is kept: nobody waits then.
+const QUIET: Duration = Duration::from_millis(300);
 
 /// What the store's thread can be asked for.
 pub(super) enum Errand {
@@ -38,33 +44,77 @@ pub(super) enum Errand {
     Ledger(BatchId),
     /// Read how all batches went.
     Stories,
-    /// Have the way of a healthy ferment worked out.
-    Healthy(Spot),
     /// Work the morning out afresh.
     Reassess,
     /// Put the demo in place of the store.
     Demo(Ticket),
 }
 
-/// Starts both threads; dropping the sender ends them.
-pub(super) fn start(store: Store, out: &Sender<Incoming>) -> Sender<Errand> {
+/// Where the threads find what they work on.
+pub(super) struct Source {
+    /// The store.
+    pub(super) path: PathBuf,
+    /// File of what was said before.
+    pub(super) answers: Option<PathBuf>,
+}
+
+/// The way to both threads; dropping it ends them.
+pub(super) struct Workers {
+    store: Sender<Errand>,
+    engine: Sender<Job>,
+}
+
+impl Workers {
+    /// Sends an errand to the store.
+    pub(super) fn send(&self, errand: Errand) -> anyhow::Result<()> {
+        let sent = self.store.send(errand);
+        sent.map_err(|_| anyhow!("the store's thread has ended"))
+    }
+
+    /// Has the way of a healthy ferment worked out.
+    pub(super) fn healthy(&self, spot: Spot) -> anyhow::Result<()> {
+        let sent = self.engine.send(Job::Healthy(spot));
+        sent.map_err(|_| anyhow!("the engine's thread has ended"))
+    }
+}
+
+/// What became of opening the store: where the copy made before a migration lies.
+type Opened = Result<Option<PathBuf>, StoreError>;
+
+/// Starts both threads. The store's opens the store, and says how that went.
+pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receiver<Opened>) {
     let (to_store, errands) = channel();
     let (to_engine, jobs) = channel();
-    let engine_out = out.clone();
-    let store_out = out.clone();
+    let (say, opened) = channel();
+    let (engine_out, store_out) = (out.clone(), out.clone());
+    let Source { path, answers } = source;
     spawn("engine", out.clone(), move || {
-        run_engine(&jobs, &engine_out);
+        run_engine(Answers::of(answers), &jobs, &engine_out);
     });
+    let engine = to_engine.clone();
     spawn("store", out.clone(), move || {
+        let store = match Store::open(&path, clock::now()) {
+            Ok(store) => store,
+            Err(error) => {
+                let _ = say.send(Err(error));
+                return;
+            }
+        };
+        let copy = store.migrated().map(|m| m.copy.clone());
+        let _ = say.send(Ok(copy));
         Keeper {
             store,
             out: store_out,
-            engine: to_engine,
+            engine,
             seen: None,
         }
         .run(&errands);
     });
-    to_store
+    let workers = Workers {
+        store: to_store,
+        engine: to_engine,
+    };
+    (workers, opened)
 }
 
 /// A thread whose panic ends the loop instead of leaving a dead screen.
@@ -91,47 +141,77 @@ fn spawn(name: &str, out: Sender<Incoming>, body: impl FnOnce() + Send + 'static
 /// What the engine works on.
 enum Job {
     /// The morning of a household.
-    Morning(Arc<Household>, Arc<History>),
+    Morning(Task),
     /// A healthy ferment in the place of this one, by the same facts.
     Healthy(Spot),
+}
+
+/// A household to work the morning out of, with what ended ferments teach.
+struct Task {
+    household: Arc<Household>,
+    history: Arc<History>,
+    /// Says that the screen has the household: its morning comes after it.
+    told: Receiver<()>,
 }
 
 /// What waits for the engine: only the newest of each kind counts.
 #[derive(Default)]
 struct Waiting {
-    morning: Option<(Arc<Household>, Arc<History>)>,
+    morning: Option<Task>,
     healthy: Option<Spot>,
 }
 
 impl Waiting {
     fn take(&mut self, job: Job) {
         match job {
-            Job::Morning(household, history) => self.morning = Some((household, history)),
+            Job::Morning(task) => self.morning = Some(task),
             Job::Healthy(spot) => self.healthy = Some(spot),
         }
     }
 }
 
-fn run_engine(jobs: &Receiver<Job>, out: &Sender<Incoming>) {
+fn run_engine(mut answers: Answers, jobs: &Receiver<Job>, out: &Sender<Incoming>) {
+    let send = |msg| out.send(Incoming::Msg(msg)).is_ok();
     let mut known = None;
-    while let Ok(job) = jobs.recv() {
+    loop {
+        let job = match jobs.recv_timeout(QUIET) {
+            Ok(job) => job,
+            Err(RecvTimeoutError::Timeout) => {
+                answers.keep();
+                match jobs.recv() {
+                    Ok(job) => job,
+                    Err(_) => return,
+                }
+            }
+            Err(RecvTimeoutError::Disconnected) => return,
+        };
         let mut waiting = Waiting::default();
         waiting.take(job);
         while let Ok(job) = jobs.try_recv() {
             waiting.take(job);
         }
-        let mut answers = Vec::new();
-        if let Some((household, history)) = waiting.morning {
-            let morning = engine::morning(&household, &history, clock::now());
-            answers.push(Msg::Morning(household.revision, Arc::new(morning)));
-            known = Some((household, history));
+        if let Some(task) = waiting.morning {
+            let morning = answers.morning(&task.household, &task.history, clock::now());
+            let msg = Msg::Morning(task.household.revision, Arc::new(morning));
+            if task.told.recv().is_ok() && !send(msg) {
+                return;
+            }
+            known = Some(task);
         }
-        if let (Some(spot), Some((household, history))) = (waiting.healthy, &known) {
-            let line = trend::healthy_at(household, spot, history, clock::now());
-            answers.push(Msg::Healthy(spot, Arc::new(line)));
-        }
-        for msg in answers {
-            if out.send(Incoming::Msg(msg)).is_err() {
+        if let (Some(spot), Some(task)) = (waiting.healthy, &known) {
+            let (household, history) = (&task.household, &task.history);
+            // The line is drawn beside the ferment; the rest is on another screen.
+            let healthy = trend::healthy_way(household, spot, history, clock::now());
+            let mut beside = Beside {
+                healthy,
+                what_ifs: None,
+            };
+            if !send(Msg::Healthy(spot, Arc::new(beside.clone()))) {
+                return;
+            }
+            let what_ifs = trend::what_ifs_at(household, spot, history, clock::now());
+            beside.what_ifs = Some(what_ifs);
+            if !send(Msg::Healthy(spot, Arc::new(beside))) {
                 return;
             }
         }
@@ -173,12 +253,25 @@ impl Keeper {
 
     /// Tells the household as it stands, and has the morning worked out.
     fn tell(&mut self) {
-        match loaded(&self.store, clock::now()) {
-            Ok((loaded, history)) => {
+        let now = clock::now();
+        let told = taught(&self.store, now).and_then(|(household, history)| {
+            // The engine begins with it while the rest is read.
+            let household = Arc::new(household);
+            let (say, told) = channel();
+            let task = Task {
+                household: household.clone(),
+                history: Arc::new(history),
+                told,
+            };
+            let _ = self.engine.send(Job::Morning(task));
+            Ok((with_supplies(&self.store, household)?, say))
+        });
+        match told {
+            Ok((loaded, say)) => {
                 self.seen = Some(loaded.household.revision);
-                let job = Job::Morning(Arc::new(loaded.household.clone()), Arc::new(history));
                 self.send(Msg::Household(Box::new(loaded)));
-                let _ = self.engine.send(job);
+                // An engine that ended meanwhile has said so itself.
+                let _ = say.send(());
             }
             Err(error) => self.send(Msg::Trouble(error.to_string())),
         }
@@ -216,9 +309,6 @@ impl Keeper {
                 Ok(stories) => self.send(Msg::Stories(Arc::new(stories))),
                 Err(error) => self.send(Msg::Trouble(error.to_string())),
             },
-            Errand::Healthy(spot) => {
-                let _ = self.engine.send(Job::Healthy(spot));
-            }
             Errand::Reassess => self.tell(),
             Errand::Demo(ticket) => match demo(now) {
                 Ok(store) => {
@@ -253,17 +343,24 @@ fn said(word: &str, name: Option<String>) -> String {
 
 /// The household as stored, with what the maker's ended ferments teach.
 pub(crate) fn loaded(store: &Store, now: Moment) -> Result<(Loaded, History), WorkError> {
+    let (household, history) = taught(store, now)?;
+    Ok((with_supplies(store, Arc::new(household))?, history))
+}
+
+fn taught(store: &Store, now: Moment) -> Result<(Household, History), WorkError> {
     let household = store.household(now)?;
     let history = work::learned(store, &household, now)?;
-    let last_change = store.changes(1)?.first().map(|c| c.name.clone());
-    let loaded = Loaded {
+    Ok((household, history))
+}
+
+fn with_supplies(store: &Store, household: Arc<Household>) -> Result<Loaded, WorkError> {
+    Ok(Loaded {
         household,
+        last_change: store.changes(1)?.first().map(|c| c.name.clone()),
         supplies: store.supplies()?,
         undo: work::undo_name(store)?,
         redo: work::redo_name(store)?,
-        last_change,
-    };
-    Ok((loaded, history))
+    })
 }
 
 /// Carries deeds out in order; gives what was kept, in words.
@@ -307,8 +404,14 @@ mod tests {
         let path = folder.path().join("store");
         let mut store = Store::open(&path, clock::now()).unwrap();
         work::demo::build(&mut store, clock::now()).unwrap();
+        drop(store);
         let (out, incoming) = channel();
-        let errands = start(store, &out);
+        let source = Source {
+            path: path.clone(),
+            answers: None,
+        };
+        let (workers, opened) = start(source, &out);
+        assert!(opened.recv().unwrap().unwrap().is_none());
         let first = morning(&incoming);
         // It looks several times meanwhile.
         assert!(incoming.recv_timeout(4 * LOOK).is_err());
@@ -316,6 +419,6 @@ mod tests {
         work::undo(&mut other, clock::now()).unwrap();
         assert_eq!(morning(&incoming), first + 1);
         assert!(incoming.recv_timeout(4 * LOOK).is_err());
-        drop(errands);
+        drop(workers);
     }
 }

@@ -4,6 +4,7 @@
 //! cannot be done is refused by a sentence that says what is accepted, and
 //! then nothing is changed.
 
+mod answers;
 mod batches;
 mod cellar;
 mod check;
@@ -21,6 +22,7 @@ mod shelf;
 mod steps;
 mod stories;
 
+pub use answers::Answers;
 pub use check::{batch_named, vessel_by_tag};
 pub use daily::daily_copy;
 pub use learn::learned;

@@ -455,7 +455,7 @@ impl Table {
         let revision = household.revision;
         let morning = fixed_morning(&household);
         self.take(Msg::Household(Box::new(Loaded {
-            household,
+            household: Arc::new(household),
             supplies: self.store.supplies().unwrap(),
             undo: work::undo_name(&self.store).unwrap(),
             redo: work::redo_name(&self.store).unwrap(),

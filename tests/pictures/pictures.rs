@@ -147,7 +147,7 @@ fn played(store: &Store, keys: &str) -> anyhow::Result<State> {
     let worked_out = morning(&household, &history, now());
     let revision = household.revision;
     let loaded = Loaded {
-        household,
+        household: std::sync::Arc::new(household),
         supplies: store.supplies()?,
         undo: None,
         redo: None,

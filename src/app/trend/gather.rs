@@ -9,8 +9,8 @@ use crate::domain::units::{Celsius, Days, Grams, Gravity, GravityDelta, Moment, 
 use crate::engine::facts::{self, Told};
 use crate::engine::stories::Story;
 use crate::engine::{
-    Assessment, Due, EventKind, History, Observation, OriginalGravity, Seen, SuspicionWhy, assess,
-    what_ifs,
+    Assessment, Due, EventKind, History, Observation, OriginalGravity, Seen, SuspicionWhy, WhatIf,
+    assess, what_ifs,
 };
 
 /// Error of reading a hydrometer in a must that gives off gas, beside the step
@@ -103,11 +103,37 @@ pub fn healthy(told: &Told, history: &History) -> Vec<(DayTime, Gravity)> {
 
 /// The same for what lies in a vessel, with how finish and risk would move.
 pub fn healthy_at(household: &Household, spot: Spot, history: &History, now: Moment) -> Beside {
+    Beside {
+        healthy: healthy_way(household, spot, history, now),
+        what_ifs: Some(what_ifs_at(household, spot, history, now)),
+    }
+}
+
+/// The way of a healthy ferment in the place of what lies in a vessel.
+pub fn healthy_way(
+    household: &Household,
+    spot: Spot,
+    history: &History,
+    now: Moment,
+) -> Vec<(DayTime, Gravity)> {
     let Some(dossier) = household.dossier(spot.batch) else {
-        return Beside::default();
+        return Vec::new();
     };
-    let told = facts::told(household, dossier, spot.vessel, now);
-    let what_ifs = if dossier.batch.stage == Stage::Fermenting {
+    healthy(&facts::told(household, dossier, spot.vessel, now), history)
+}
+
+/// How finish and risk of what lies in a vessel would move.
+pub fn what_ifs_at(
+    household: &Household,
+    spot: Spot,
+    history: &History,
+    now: Moment,
+) -> Vec<WhatIf> {
+    let Some(dossier) = household.dossier(spot.batch) else {
+        return Vec::new();
+    };
+    if dossier.batch.stage == Stage::Fermenting {
+        let told = facts::told(household, dossier, spot.vessel, now);
         what_ifs(
             &told.facts,
             &told.observations,
@@ -117,10 +143,6 @@ pub fn healthy_at(household: &Household, spot: Spot, history: &History, now: Mom
         )
     } else {
         Vec::new()
-    };
-    Beside {
-        healthy: healthy(&told, history),
-        what_ifs,
     }
 }
 

@@ -1,7 +1,7 @@
-use super::DayTime;
+use super::{Beside, DayTime, Healthy};
 use crate::app::batch;
 use crate::app::keys::Action;
-use crate::app::msg::Effect;
+use crate::app::msg::{Effect, Spot};
 use crate::app::state::{Effects, NoticeTone, State};
 use crate::engine::stories::Story;
 use std::sync::Arc;
@@ -72,6 +72,21 @@ fn lay_over(state: &mut State) -> Effects {
     } else {
         Vec::new()
     }
+}
+
+/// What stands beside a ferment was worked out; a part that is yet to come
+/// stays as it was.
+pub fn worked_out_beside(state: &mut State, spot: Spot, beside: Healthy) {
+    let before = state.healthy.get(&spot).and_then(|b| b.what_ifs.clone());
+    let beside = match (&beside.what_ifs, before) {
+        (None, Some(before)) => Arc::new(Beside {
+            healthy: beside.healthy.clone(),
+            what_ifs: Some(before),
+        }),
+        _ => beside,
+    };
+    state.healthy.insert(spot, beside);
+    state.regather_trend();
 }
 
 /// The maker's batches were read: they are laid over where that is wanted.

@@ -7,8 +7,8 @@ mod gather;
 mod hands;
 mod view;
 
-pub use gather::{healthy, healthy_at};
-pub use hands::{act, earlier, earlier_known, read_off, wheel};
+pub use gather::{healthy, healthy_at, healthy_way, what_ifs_at};
+pub use hands::{act, earlier, earlier_known, read_off, wheel, worked_out_beside};
 pub use view::TrendView;
 
 use crate::domain::records::TempBand;
@@ -26,8 +26,8 @@ pub type DayTime = f64;
 pub struct Beside {
     /// The way of a healthy ferment over days, oldest first.
     pub healthy: Vec<(DayTime, Gravity)>,
-    /// How finish and risk would move.
-    pub what_ifs: Vec<WhatIf>,
+    /// How finish and risk would move; none until that is worked out too.
+    pub what_ifs: Option<Vec<WhatIf>>,
 }
 
 /// The same, shared between the threads.

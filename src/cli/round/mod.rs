@@ -10,6 +10,7 @@ use super::args::Round as Args;
 use super::exits::Exit;
 use super::report::safe_lines;
 use super::shell::Shell;
+use super::today::morning_by;
 use super::trouble::Trouble;
 use crate::app::field::Field;
 use crate::app::keys::Action;
@@ -76,7 +77,7 @@ impl Walk<'_, '_> {
         let now = self.sh.now;
         let (loaded, history) = loaded(&self.store, now)?;
         let revision = loaded.household.revision;
-        let morning = crate::engine::morning(&loaded.household, &history, now);
+        let morning = morning_by(self.sh, &loaded.household, &history, now);
         update(&mut self.state, Msg::Household(Box::new(loaded)), now);
         let msg = Msg::Morning(revision, Arc::new(morning));
         update(&mut self.state, msg, now);

@@ -1,12 +1,12 @@
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
-use serde::{Deserialize, Serialize};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// An instant, with the offset from UTC at which it was entered.
 ///
 /// Ordered and compared by the instant alone; the offset only tells which
 /// local day the maker lived in then.
-#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
-#[serde(from = "DateTime<FixedOffset>", into = "DateTime<FixedOffset>")]
+#[derive(Debug, Clone, Copy)]
 pub struct Moment {
     at: DateTime<FixedOffset>,
 }
@@ -62,6 +62,27 @@ impl Moment {
             Some(at) => Self { at },
             None => self,
         }
+    }
+}
+
+/// For people's eyes as RFC 3339, else as two numbers.
+impl Serialize for Moment {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        if to.is_human_readable() {
+            self.at.serialize(to)
+        } else {
+            (self.utc_ms(), self.offset_minutes()).serialize(to)
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Moment {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        if from.is_human_readable() {
+            return DateTime::deserialize(from).map(Self::new);
+        }
+        let (ms, offset) = Deserialize::deserialize(from)?;
+        Self::from_stored(ms, offset).ok_or_else(|| D::Error::custom("no instant"))
     }
 }
 

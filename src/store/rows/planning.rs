@@ -321,7 +321,7 @@ impl Record for PantryDraw {
     }
 }
 
-fn day(c: &impl Cells, name: &str) -> Result<NaiveDate, Odd> {
+fn day(c: &impl Cells, name: &'static str) -> Result<NaiveDate, Odd> {
     opt_day(c, name)?.ok_or_else(|| Odd(format!("{name} is missing")))
 }
 

@@ -348,7 +348,7 @@ fn says(state: &State, ink: &mut Ink) {
     let holds = said.bottling.holds.iter();
     lines.extend(holds.map(|h| (format!("Hold: {}", h.sentence(unit)), Role::Muted)));
     let beside = state.healthy.get(&crate::app::state::spot(row));
-    let what_ifs = beside.iter().flat_map(|b| b.what_ifs.iter());
+    let what_ifs = beside.iter().flat_map(|b| b.what_ifs.iter().flatten());
     lines.extend(what_ifs.map(|w| (w.sentence(unit), Role::Muted)));
     if lines.is_empty() {
         ink.say(2, 0, "Nothing to say yet: take a reading.", Role::Muted);

@@ -96,7 +96,7 @@ impl Home {
                 undo: Some("reading 1.042 of J2".into()),
                 redo: None,
                 last_change: None,
-                household,
+                household: std::sync::Arc::new(household),
             },
         }
     }
