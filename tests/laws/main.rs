@@ -6,3 +6,4 @@ mod ends;
 mod limits;
 mod mixtures;
 mod scales;
+mod servings;
