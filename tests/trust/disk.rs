@@ -219,7 +219,7 @@ fn a_store_that_is_deleted_or_moved_away_takes_no_more() {
     for name in names {
         fs::rename(home.path(name), aside.join(name)).unwrap();
     }
-    screen.send("\r").see("no longer the store");
+    screen.send("\r").see("no longer").see("again");
     screen.see("67f 'lost");
     assert!(!store.exists());
     for name in names {

@@ -77,6 +77,22 @@ pub(super) fn message(errand: &Errand, y: u16, ink: &mut Ink) -> bool {
     ink.paragraph(0, y, text, role) > 0
 }
 
+/// The same in the last row; a refusal takes as many as it needs of what stands
+/// below the line that is typed into: what to do stands at its end.
+fn verdict(errand: &Errand, ink: &mut Ink) -> bool {
+    let why = errand.refused.as_deref().filter(|_| errand.sent.is_none());
+    let most = ink.area.height.saturating_sub(2).max(1);
+    let rows = why.map_or(1, |why| ink.rows(0, why)).clamp(1, most);
+    let first = ink.area.height.saturating_sub(rows);
+    if why.is_some() {
+        let blank = " ".repeat(usize::from(ink.area.width));
+        for y in first..ink.area.height {
+            ink.say(0, y, &blank, Role::Ink);
+        }
+    }
+    message(errand, first, ink)
+}
+
 /// One value: what is typed, and at once what it would mean.
 fn cell(pad: &CellPad, ink: &mut Ink) -> Position {
     title(&pad.label, "", ink);
@@ -89,8 +105,7 @@ fn cell(pad: &CellPad, ink: &mut Ink) -> Position {
     let style = ink.theme.style(role);
     let most = ink.area.height.saturating_sub(3).max(1);
     ink.lines(2, 2, text, style, most);
-    let last = ink.area.height - 1;
-    message(&pad.errand, last, ink);
+    verdict(&pad.errand, ink);
     cursor
 }
 
@@ -136,8 +151,7 @@ fn slip(state: &State, pad: &SlipPad, ink: &mut Ink) -> Position {
             }
         }
     }
-    let last = ink.area.height - 1;
-    message(&pad.errand, last, ink);
+    verdict(&pad.errand, ink);
     cursor
 }
 
@@ -170,8 +184,7 @@ fn done(state: &State, pad: &DonePad, ink: &mut Ink) -> Position {
         let most = ink.area.height.saturating_sub(y + 1);
         ink.lines(2, y, caution, style, most);
     }
-    let last = ink.area.height - 1;
-    message(&pad.errand, last, ink);
+    verdict(&pad.errand, ink);
     cursor
 }
 
@@ -211,8 +224,7 @@ fn skip(state: &State, pad: &SkipPad, ink: &mut Ink) -> Position {
     }
     let reasons = format!("usual reasons, by the arrows: {}", pad.reasons.join(", "));
     ink.say(2, y, &reasons, Role::Muted);
-    let last = ink.area.height - 1;
-    message(&pad.errand, last, ink);
+    verdict(&pad.errand, ink);
     cursor
 }
 
@@ -242,9 +254,45 @@ fn shift(state: &State, pad: &MovePad, ink: &mut Ink) -> Position {
             ink.paragraph(2, y, &why, role);
         }
     }
-    let last = ink.area.height - 1;
     if pad.errand.missing.is_none() {
-        message(&pad.errand, last, ink);
+        verdict(&pad.errand, ink);
     }
     cursor
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tui::theme::Theme;
+    use ratatui::buffer::Buffer;
+    use ratatui::layout::Rect;
+
+    #[test]
+    fn a_long_refusal_is_read_to_its_end() {
+        let errand = Errand {
+            refused: Some(format!(
+                "in {}: nothing was changed, try again",
+                "a/".repeat(60)
+            )),
+            ..Errand::default()
+        };
+        let area = Rect::new(0, 0, 60, 6);
+        let (mut buffer, theme) = (Buffer::empty(area), Theme::default());
+        let mut ink = Ink::new(area, &theme, &mut buffer);
+        for y in 0..6 {
+            ink.say(0, y, &"x".repeat(60), Role::Ink);
+        }
+        assert!(verdict(&errand, &mut ink));
+        let rows: Vec<String> = (0..6)
+            .map(|y| (0..60).map(|x| buffer[(x, y)].symbol()).collect())
+            .collect();
+        assert!(
+            rows[5].contains("again") && !rows[5].contains('x'),
+            "{rows:?}"
+        );
+        assert!(
+            rows[0].starts_with("xxx") && rows[1].starts_with("xxx"),
+            "{rows:?}"
+        );
+    }
 }
