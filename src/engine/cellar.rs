@@ -274,6 +274,25 @@ mod tests {
     }
 
     #[test]
+    fn clear_glass_in_a_lit_place_alone_stands_in_the_light() {
+        let place = |id, dark| Place {
+            id: PlaceId(id),
+            name: String::new(),
+            dark,
+            usual_temp: None,
+        };
+        let bright = [place(1, false), place(2, true)];
+        let closet = [place(1, true), place(2, false)];
+        let clear = lot(None, None);
+        let brown = Lot {
+            clear_glass: false,
+            ..clear.clone()
+        };
+        assert!(in_the_light(&clear, &bright) && !in_the_light(&clear, &closet));
+        assert!(!in_the_light(&brown, &bright) && !in_the_light(&brown, &closet));
+    }
+
+    #[test]
     fn a_lot_is_young_ready_soon_to_be_drunk_and_past_on_its_days() {
         let lot = lot(Some("2026-12-01"), Some("2027-06-01"));
         let at = |text: &str| readiness(&lot, day(text));

@@ -291,3 +291,79 @@ fn a_why_tells_what_was_typed_and_what_was_taken_for_the_rest() {
         }
     }
 }
+
+/// Exact by definition: NIST SP 811, appendix B.
+#[test]
+fn an_amount_is_told_in_all_units_by_their_definitions() {
+    let told = |amount: &str| ask("convert", &[("amount", amount)]).unwrap().lines;
+    let of = |amount: &str, unit: &str| {
+        let lines = told(amount);
+        let text = lines
+            .iter()
+            .map(|l| format!("{} {}", l.label, l.text(figures::System::Metric)));
+        let found = text
+            .clone()
+            .find(|t| t.split_whitespace().any(|word| word == unit));
+        let found = found.unwrap_or_else(|| panic!("{unit}: {lines:?}"));
+        let number = found
+            .split_whitespace()
+            .find_map(|word| word.parse::<f64>().ok());
+        number.unwrap_or_else(|| panic!("{found}"))
+    };
+    near(of("1gal", "L"), 3.785, 0.001);
+    near(of("1lb", "g"), 453.59, 0.01);
+    near(of("1lb", "oz"), 16.0, 1e-6);
+    // Its own unit is not told again.
+    assert!(
+        told("1lb")
+            .iter()
+            .all(|l| !l.text(figures::System::Metric).ends_with(" lb"))
+    );
+}
+
+#[test]
+fn both_systems_are_told_in_digits_that_suit_the_amount() {
+    use figures::{Shown, System};
+    let volume = |litres| Line::new("", Shown::Volume(litres)).text(System::Us);
+    // 3.785411784 L to the US gallon, 29.5735 mL to the fluid ounce: NIST SP 811.
+    for (litres, told) in [
+        (18.927_058_92, "5.00 gal (18.9 L)"),
+        (3.785_411_784, "1.00 gal (3.79 L)"),
+        (0.354_882, "12.00 fl oz (355 mL)"),
+        (0.005, "0.17 fl oz (5.00 mL)"),
+    ] {
+        assert_eq!(volume(litres), told);
+    }
+    // 1 bar is 14.50 psi; 1 °C is 33.8 °F.
+    assert_eq!(
+        Line::new("", Shown::Pressure(2.0)).text(System::Us),
+        "29 psi (2.00 bar)"
+    );
+    assert_eq!(
+        Line::new("", Shown::Temperature(1.0)).text(System::Us),
+        "33.8 °F (1.0 °C)"
+    );
+}
+
+#[test]
+fn what_was_typed_as_a_pressure_is_told_as_one() {
+    let given = [
+        ("gas", "2.5"),
+        ("storage", "20c"),
+        ("rated", "pressure"),
+        ("pressure", "8bar"),
+    ];
+    let told = ask("bottle", &given).unwrap().why.inputs;
+    let pressure = told
+        .iter()
+        .find(|(label, _)| label.contains("rated pressure"))
+        .unwrap();
+    assert!(pressure.1.contains("8.00 bar"), "{pressure:?}");
+}
+
+#[test]
+fn sulfite_without_ph_says_so_and_with_it_does_not() {
+    let notes = |given: &[(&str, &str)]| ask("sulfite", given).unwrap().notes.join(" ");
+    assert!(notes(&[("volume", "4L")]).contains("pH unknown"));
+    assert!(!notes(&[("volume", "4L"), ("ph", "3.4")]).contains("pH unknown"));
+}
