@@ -2,6 +2,23 @@
 
 use super::field::Field;
 use super::key::{Code, Key};
+use super::keys::Action;
+
+/// Lines that a page key turns what stands beside a form by.
+const LINES_TURNED: isize = 5;
+
+/// What a form leaves to its screen after a key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Acted {
+    /// Nothing.
+    Nothing,
+    /// Another choice was made: what hangs on it follows.
+    Chosen,
+    /// The maker wants it kept.
+    Keep,
+    /// What stands beside it moves by so many lines.
+    Scrolled(isize),
+}
 
 /// What a field holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -175,6 +192,24 @@ impl Form {
         if !self.turn(by) {
             self.press(Key::of(if by < 0 { Code::Left } else { Code::Right }));
         }
+    }
+
+    /// Carries out what every form does alike; gives what is left to its screen.
+    pub fn act(&mut self, action: Action) -> Acted {
+        match action {
+            Action::Up | Action::Previous => self.step(-1),
+            Action::Down | Action::Next => self.step(1),
+            Action::Left | Action::Right => {
+                self.left_or_right(if action == Action::Left { -1 } else { 1 });
+                return Acted::Chosen;
+            }
+            Action::Accept if !self.at_last() => self.step(1),
+            Action::Accept | Action::Keep => return Acted::Keep,
+            Action::PageUp => return Acted::Scrolled(-LINES_TURNED),
+            Action::PageDown => return Acted::Scrolled(LINES_TURNED),
+            _ => {}
+        }
+        Acted::Nothing
     }
 
     /// Gives a key to the field that has them; false when it means nothing there.

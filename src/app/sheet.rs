@@ -3,7 +3,6 @@
 use super::cellar;
 use super::editor;
 use super::form::Form;
-use super::key::{Code, Key};
 use super::keys::Action;
 use super::overlay::{Errand, Overlay};
 use super::pantry;
@@ -52,22 +51,10 @@ pub fn open(state: &mut State, title: impl Into<String>, what: SheetFor, form: F
 
 /// What a key means on it.
 pub fn act(state: &mut State, mut sheet: FormSheet, action: Action) -> Effects {
-    match action {
-        Action::Accept => return accept(state, sheet),
-        Action::Up | Action::Previous => sheet.form.step(-1),
-        Action::Down | Action::Next => sheet.form.step(1),
-        Action::Left | Action::Right => {
-            let (by, code) = if action == Action::Left {
-                (-1, Code::Left)
-            } else {
-                (1, Code::Right)
-            };
-            if !sheet.form.turn(by) {
-                sheet.form.press(Key::of(code));
-            }
-        }
-        _ => {}
+    if action == Action::Accept {
+        return accept(state, sheet);
     }
+    sheet.form.act(action);
     sheet.errand.touched();
     follow(state, &mut sheet);
     reopen(state, Overlay::Sheet(sheet), Vec::new())

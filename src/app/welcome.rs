@@ -1,7 +1,7 @@
 //! The first minute: units, a place, vessels, a first batch. Every question has
 //! a sensible answer standing in it.
 
-use super::form::{Form, FormField};
+use super::form::{Acted, Form, FormField};
 use super::guide::Guide;
 use super::keys::Action;
 use super::msg::{Effect, Ticket};
@@ -103,23 +103,16 @@ pub fn fill(state: &mut State) {
 
 /// Carries an action out that belongs to this screen.
 pub fn act(state: &mut State, action: Action) -> Effects {
-    match action {
-        Action::Up | Action::Previous => state.welcome.form.step(-1),
-        Action::Down | Action::Next => state.welcome.form.step(1),
-        Action::Left | Action::Right => {
-            let by = if action == Action::Left { -1 } else { 1 };
-            state.welcome.form.left_or_right(by);
-            chosen(state);
-        }
-        Action::Accept if !state.welcome.form.at_last() => state.welcome.form.step(1),
-        Action::Accept => return accept(state),
-        Action::Demo => {
-            let ticket = state.ticket();
-            state.welcome.sent = Some(ticket);
-            state.welcome.demo = true;
-            return vec![Effect::OpenDemo(ticket)];
-        }
-        _ => {}
+    if action == Action::Demo {
+        let ticket = state.ticket();
+        state.welcome.sent = Some(ticket);
+        state.welcome.demo = true;
+        return vec![Effect::OpenDemo(ticket)];
+    }
+    match state.welcome.form.act(action) {
+        Acted::Chosen => chosen(state),
+        Acted::Keep => return accept(state),
+        Acted::Scrolled(_) | Acted::Nothing => {}
     }
     Vec::new()
 }

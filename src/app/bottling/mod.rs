@@ -10,7 +10,7 @@ pub use keg::Keg;
 pub use lines::lines;
 pub use outcome::{Outcome, outcome};
 
-use super::form::Form;
+use super::form::{Acted, Form};
 use super::keys::Action;
 use super::msg::{Effect, Spot, Ticket};
 use super::panel::REASON;
@@ -78,22 +78,14 @@ fn told(state: &State) -> Option<(Told, &Dossier)> {
 
 /// Carries an action out that belongs to this screen.
 pub fn act(state: &mut State, action: Action) -> Effects {
-    let form = &mut state.bottling.form;
-    match action {
-        Action::Up | Action::Previous => form.step(-1),
-        Action::Down | Action::Next => form.step(1),
-        Action::Left | Action::Right => {
-            form.left_or_right(if action == Action::Left { -1 } else { 1 });
-            changed(state);
-        }
-        Action::Accept if !form.at_last() => form.step(1),
-        Action::Accept | Action::Keep => return fill(state),
-        Action::PageUp => state.bottling.scroll = state.bottling.scroll.saturating_sub(5),
-        Action::PageDown => {
+    match state.bottling.form.act(action) {
+        Acted::Chosen => changed(state),
+        Acted::Keep => return fill(state),
+        Acted::Scrolled(by) => {
             let last = lines(state).len();
-            state.bottling.scroll = (state.bottling.scroll + 5).min(last);
+            state.bottling.scroll = state.bottling.scroll.saturating_add_signed(by).min(last);
         }
-        _ => {}
+        Acted::Nothing => {}
     }
     Vec::new()
 }

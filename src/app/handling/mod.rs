@@ -3,10 +3,11 @@
 
 mod form;
 mod outcome;
+mod treat;
 
 pub use outcome::{Outcome, brimful, outcome};
 
-use super::form::Form;
+use super::form::{Acted, Form};
 use super::keys::Action;
 use super::msg::{Effect, Spot, Ticket};
 use super::panel::{Line, LineTone, line};
@@ -129,22 +130,14 @@ pub fn lines(state: &State) -> Vec<Line> {
 
 /// Carries an action out that belongs to this screen.
 pub fn act(state: &mut State, action: Action) -> Effects {
-    let form = &mut state.handling.form;
-    match action {
-        Action::Up | Action::Previous => form.step(-1),
-        Action::Down | Action::Next => form.step(1),
-        Action::Left | Action::Right => {
-            form.left_or_right(if action == Action::Left { -1 } else { 1 });
-            changed(state);
-        }
-        Action::Accept if !form.at_last() => form.step(1),
-        Action::Accept | Action::Keep => return keep(state),
-        Action::PageUp => state.handling.scroll = state.handling.scroll.saturating_sub(5),
-        Action::PageDown => {
+    match state.handling.form.act(action) {
+        Acted::Chosen => changed(state),
+        Acted::Keep => return keep(state),
+        Acted::Scrolled(by) => {
             let last = lines(state).len();
-            state.handling.scroll = (state.handling.scroll + 5).min(last);
+            state.handling.scroll = state.handling.scroll.saturating_add_signed(by).min(last);
         }
-        _ => {}
+        Acted::Nothing => {}
     }
     Vec::new()
 }

@@ -1,21 +1,18 @@
 //! What comes of a job before it is done, and the deed that it becomes.
 
 use super::form::{others, targets};
+use super::treat::{stabilise, sweeten};
 use super::{Job, here};
 use crate::app::form::Form;
-use crate::app::panel::{Line, LineTone, REASON, Wrong, line, wrong};
+use crate::app::panel::{Line, LineTone, Wrong, line, wrong};
 use crate::app::state::State;
 use crate::app::{cautions, measure, say};
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Dossier, Stage, UnitSystem, Vessel, VesselKind};
 use crate::domain::sums::blend::Seen;
-use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
-use crate::domain::units::{Abv, Grams, Litres, MilligramsPerLitre, Ph, Share};
-use crate::engine::bottling;
+use crate::domain::units::{Litres, Share};
 use crate::engine::facts;
-use crate::engine::handling::{
-    self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, SWEETENERS, Stabilising,
-};
+use crate::engine::handling::{self, Drink};
 
 /// What comes of it.
 #[derive(Debug, Clone)]
@@ -28,7 +25,7 @@ pub struct Outcome {
     pub wants: Option<Wrong>,
 }
 
-fn fine(lines: Vec<Line>, deed: Deed) -> Outcome {
+pub(super) fn fine(lines: Vec<Line>, deed: Deed) -> Outcome {
     Outcome {
         lines,
         deed: Some(deed),
@@ -59,7 +56,7 @@ fn volume(form: &Form, units: UnitSystem) -> Result<Litres, Wrong> {
     Ok(v)
 }
 
-fn sum(key: &'static str, why: &impl ToString) -> Wrong {
+pub(super) fn sum(key: &'static str, why: &impl ToString) -> Wrong {
     let text = why.to_string();
     let mut chars = text.chars();
     let head = chars.next().map(|c| c.to_uppercase().to_string());
@@ -160,7 +157,7 @@ fn headspace(state: &State, litres: f64, share: f64, dossier: &Dossier, lines: &
     }
 }
 
-fn finished(state: &State) -> bool {
+pub(super) fn finished(state: &State) -> bool {
     use crate::engine::State as Doing;
     state
         .chosen_row()
@@ -168,7 +165,7 @@ fn finished(state: &State) -> bool {
 }
 
 /// Gravity, alcohol and volume of a mixture.
-fn seen(state: &State, seen: &Seen) -> Line {
+pub(super) fn seen(state: &State, seen: &Seen) -> Line {
     let settings = state.settings();
     line(
         LineTone::Title,
@@ -296,129 +293,8 @@ fn top_up(
     Ok(fine(lines, deed))
 }
 
-fn number(form: &Form, key: &'static str, what: &'static str) -> Result<f64, Wrong> {
+pub(super) fn number(form: &Form, key: &'static str, what: &'static str) -> Result<f64, Wrong> {
     measure::amount(form.value(key), what).map_err(|e| wrong(key, e))
-}
-
-fn stabilise(
-    state: &State,
-    form: &Form,
-    dossier: &Dossier,
-    vessel: &Vessel,
-    drink: &Drink,
-) -> Result<Outcome, Wrong> {
-    let ph = match form.value("ph") {
-        "" => None,
-        _ => Some(
-            Ph::new(number(form, "ph", "a pH, such as 3.4")?)
-                .ok()
-                .filter(|p| (2.5..=4.5).contains(&p.get()))
-                .ok_or_else(|| wrong("ph", "A pH of 2.5 to 4.5."))?,
-        ),
-    };
-    let molecular = number(form, "molecular", "mg/L, such as 0.8")?;
-    if !(0.2..=1.5).contains(&molecular) {
-        return Err(wrong("molecular", "0.2 to 1.5 mg/L; 0.6 to 0.8 is usual."));
-    }
-    let acid = number(form, "acid", "mg/L, such as 180; 0 for none")?;
-    let drink = Drink { ph, ..*drink };
-    let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
-    let doses = handling::stabilise(
-        &drink,
-        &treatment,
-        MilligramsPerLitre::clamped(molecular),
-        (acid > 0.0).then(|| MilligramsPerLitre::clamped(acid)),
-    )
-    .map_err(|e| sum("acid", &e))?;
-    let mut lines = dose_lines(&doses, treatment.unweighed);
-    if !finished(state) {
-        lines.push(line(
-            LineTone::Alarm,
-            "It does not count as finished: sulfite and sorbate don't stop a ferment that runs.",
-        ));
-    }
-    lines.push(line(
-        LineTone::Watch,
-        "Sorbate and priming exclude each other: bottle it still.",
-    ));
-    lines.push(line(LineTone::Watch, cautions::SULFITE));
-    let then = form.chosen("then") == 0;
-    let deed = handling::stabilise_deed(
-        dossier,
-        vessel.id,
-        &state.supplies.pantry,
-        state.now,
-        &doses,
-        then,
-    );
-    Ok(fine(lines, deed))
-}
-
-fn spoons(grams: Grams, spoon: f64) -> String {
-    format!(
-        "about {:.1} level teaspoon, rough: weigh it",
-        grams.get() / spoon
-    )
-}
-
-fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
-    let sulfite = &doses.sulfite;
-    let mut lines = vec![
-        line(
-            LineTone::Title,
-            format!("{:.2} g of potassium metabisulfite", sulfite.amount.get()),
-        ),
-        line(LineTone::Muted, spoons(sulfite.amount, METABISULFITE_SPOON)),
-    ];
-    lines.push(if doses.without_ph {
-        line(
-            LineTone::Watch,
-            "The pH is not known: 50 mg/L once. Read the pH to know what it does.",
-        )
-    } else {
-        line(
-            LineTone::Plain,
-            format!(
-                "for {:.0} mg/L of free SO2; half of a dose is taken to stay free",
-                doses.free.get()
-            ),
-        )
-    });
-    let total = sulfite.total_after.get();
-    lines.push(line(
-        if sulfite.much {
-            LineTone::Watch
-        } else {
-            LineTone::Plain
-        },
-        format!(
-            "total SO2 then {total:.0} of at most {MOST_TOTAL_SO2:.0} mg/L (US wine, 27 CFR 4.22)"
-        ),
-    ));
-    if unweighed {
-        lines.push(line(
-            LineTone::Watch,
-            "An earlier dose has no mass in the ledger: the total is higher than that.",
-        ));
-    }
-    if let Some(sorbate) = doses.sorbate {
-        lines.push(line(
-            LineTone::Title,
-            format!("{:.2} g of potassium sorbate", sorbate.amount.get()),
-        ));
-        lines.push(line(LineTone::Muted, spoons(sorbate.amount, SORBATE_SPOON)));
-        if sorbate.unreliable {
-            lines.push(line(
-                LineTone::Watch,
-                "Below 10 % alcohol or above pH 3.7 sorbate can't be relied on: keep it cold, or dry.",
-            ));
-        }
-    }
-    lines.push(line(
-        LineTone::Plain,
-        "Then wait 24 to 48 hours before any sugar comes.",
-    ));
-    lines
 }
 
 /// A sentence where a vessel holds less than there will be.
@@ -430,93 +306,5 @@ pub fn brimful(vessel: &Vessel, volume: Litres, units: UnitSystem) -> Option<Str
             vessel.tag,
             say::volume(Litres::clamped(over), units)
         )
-    })
-}
-
-fn sweeten(
-    state: &State,
-    form: &Form,
-    dossier: &Dossier,
-    vessel: &Vessel,
-    drink: &Drink,
-) -> Result<Outcome, Wrong> {
-    let settings = state.settings();
-    let to = measure::gravity(form.value("gravity")).map_err(|e| wrong("gravity", e))?;
-    let name = SWEETENERS
-        .get(form.chosen("sweetener"))
-        .copied()
-        .unwrap_or("honey");
-    let (mass, mixture) = handling::sweeten(drink, name, to).map_err(|e| sum("gravity", &e))?;
-    let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
-    let before = drink.alcohol.unwrap_or(Abv::known(0.0));
-    let mut lines = vec![
-        line(
-            LineTone::Title,
-            format!("{} of {name}", say::weighed(mass, settings.units)),
-        ),
-        seen(state, &mixture),
-        line(
-            LineTone::Plain,
-            format!(
-                "alcohol goes from {} to {}",
-                say::abv(before),
-                say::abv(mixture.alcohol)
-            ),
-        ),
-        line(
-            LineTone::Plain,
-            "Then 7 to 14 days under the airlock: the gravity must not move before it is bottled.",
-        ),
-    ];
-    let mut reason = None;
-    let mut wants = None;
-    if !treatment.stabilised() {
-        let typed = form.value("reason");
-        lines.insert(
-            0,
-            line(
-                LineTone::Alarm,
-                "HOLD: it is not stabilised. Yeast would eat this sugar: in closed bottles that is a bomb.",
-            ),
-        );
-        lines.insert(
-            1,
-            line(
-                LineTone::Plain,
-                "> Stabilise first and wait, or type a reason below.",
-            ),
-        );
-        if typed.chars().count() < REASON {
-            wants = Some(wrong(
-                "reason",
-                "It is held. Stabilise first, or type in a sentence why you go on.",
-            ));
-        }
-        reason = Some(typed);
-    } else if let Some(at) = treatment.sorbated
-        && state.now.days_since(at) < 1.0
-    {
-        lines.insert(
-            0,
-            line(
-                LineTone::Watch,
-                "Stabilised less than a day ago: wait 24 to 48 hours.",
-            ),
-        );
-    }
-    lines.extend(brimful(vessel, mixture.volume, settings.units).map(|t| line(LineTone::Watch, t)));
-    lines.push(line(LineTone::Watch, cautions::HONEY));
-    let deed = handling::sweeten_deed(
-        dossier,
-        vessel.id,
-        &state.supplies.pantry,
-        state.now,
-        (name, mass),
-        reason,
-    );
-    Ok(Outcome {
-        lines,
-        deed: wants.is_none().then_some(deed),
-        wants,
     })
 }

@@ -1,6 +1,10 @@
 //! The one update: a message changes the state and asks for effects. It only
 //! routes; the work is in the file of the screen or pad.
 
+mod answers;
+mod pointer;
+mod typing;
+
 use super::batch;
 use super::bench;
 use super::bottling;
@@ -15,7 +19,7 @@ use super::handling;
 use super::help::HelpSheet;
 use super::key::Key;
 use super::keys::{Action, resolve};
-use super::msg::{Effect, Hit, Kept, Loaded, Msg, Ticket};
+use super::msg::{Effect, Msg, Ticket};
 use super::overlay::Overlay;
 use super::pantry;
 use super::planner;
@@ -26,14 +30,15 @@ use super::settings;
 use super::sheet;
 use super::shelf;
 use super::slip;
-use super::state::{Effects, Notice, NoticeTone, State, spot};
+use super::state::{Effects, Notice, NoticeTone, State};
 use super::steps;
 use super::trend;
 use super::welcome;
 use super::why::{self, WhySheet};
 use crate::domain::units::Moment;
-use crate::engine::Morning;
-use std::sync::Arc;
+use answers::{assessed, loaded_anew, was_kept, was_refused};
+use pointer::{mouse, wheel};
+use typing::{paste, type_into};
 
 /// Takes one message. Pure: `now` comes in, effects go out.
 pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
@@ -127,124 +132,6 @@ fn press(state: &mut State, key: Key) -> Effects {
         Some(action) => act(state, action, key.typed()),
         None => type_into(state, key),
     }
-}
-
-/// A key that is no command is text for whatever can be typed into.
-fn type_into(state: &mut State, key: Key) -> Effects {
-    let Some(mut top) = state.overlays.pop() else {
-        if state.screen == Screen::Welcome && state.welcome.sent.is_none() {
-            state.welcome.form.press(key);
-        } else if state.screen == Screen::Bench {
-            state.bench.press(key);
-        } else if state.screen == Screen::Bottling && state.bottling.sent.is_none() {
-            state.bottling.form.press(key);
-            bottling::changed(state);
-        } else if state.screen == Screen::Handling && state.handling.sent.is_none() {
-            state.handling.form.press(key);
-            handling::changed(state);
-        }
-        return Vec::new();
-    };
-    let today = state.now.day();
-    match &mut top {
-        Overlay::Cell(pad) => cell::press(state, pad, key),
-        Overlay::Sheet(sheet) => {
-            if sheet.errand.sent.is_none() && sheet.form.press(key) {
-                sheet.errand.touched();
-                sheet::follow(state, sheet);
-            }
-        }
-        Overlay::Slip(pad) => slip::press(state, pad, key),
-        Overlay::Done(pad) => steps::type_done(pad, key),
-        Overlay::Skip(pad) => steps::type_skip(pad, key),
-        Overlay::Move(pad) => steps::type_move(pad, key, today),
-        Overlay::Help(sheet) => {
-            if sheet.field.press(key) {
-                sheet.scroll = 0;
-            }
-        }
-        Overlay::Find(sheet) => {
-            if sheet.field.press(key) {
-                sheet.at = 0;
-            }
-        }
-        Overlay::Settings(sheet) => {
-            if sheet.errand.sent.is_none() && sheet.form.press(key) {
-                sheet.errand.touched();
-            }
-        }
-        Overlay::Clock | Overlay::Why(_) => {}
-    }
-    state.overlays.push(top);
-    Vec::new()
-}
-
-fn paste(state: &mut State, text: &str) -> Effects {
-    let Some(mut top) = state.overlays.pop() else {
-        if state.screen == Screen::Welcome && state.welcome.sent.is_none() {
-            state.welcome.form.paste(text);
-        } else if state.screen == Screen::Handling {
-            if state.handling.sent.is_none() {
-                state.handling.form.paste(text);
-            }
-        } else if state.screen == Screen::Bottling {
-            if state.bottling.sent.is_none() {
-                state.bottling.form.paste(text);
-            }
-        } else if state.screen == Screen::Bench {
-            state.bench.paste(text);
-        } else if let (true, Some(spot)) = (state.can_slip(), state.chosen) {
-            // Pasted on a screen, it begins a slip; it is never run as keys.
-            slip::open(state, spot, None);
-            return if matches!(state.overlays.last(), Some(Overlay::Slip(_))) {
-                paste(state, text)
-            } else {
-                Vec::new()
-            };
-        }
-        return Vec::new();
-    };
-    let today = state.now.day();
-    match &mut top {
-        Overlay::Cell(pad) => cell::paste(state, pad, text),
-        Overlay::Sheet(sheet) if sheet.errand.sent.is_none() => {
-            sheet.form.paste(text);
-            sheet.errand.touched();
-        }
-        Overlay::Slip(pad) if pad.errand.sent.is_none() => {
-            pad.field.paste(text);
-            slip::understand(state, pad);
-        }
-        Overlay::Done(pad) if pad.errand.sent.is_none() => {
-            pad.field.paste(text);
-            pad.touched = true;
-            pad.errand.touched();
-        }
-        Overlay::Skip(pad) if pad.errand.sent.is_none() => {
-            pad.field.paste(text);
-            pad.touched = true;
-            pad.errand.touched();
-        }
-        Overlay::Move(pad) if pad.errand.sent.is_none() => {
-            pad.field.paste(text);
-            pad.understand(today);
-        }
-        Overlay::Help(sheet) => {
-            sheet.field.paste(text);
-            sheet.scroll = 0;
-        }
-        Overlay::Find(sheet) => {
-            sheet.field.paste(text);
-            sheet.at = 0;
-        }
-        Overlay::Settings(sheet) if sheet.errand.sent.is_none() => {
-            sheet.form.paste(text);
-            sheet.errand.touched();
-        }
-        _ => {}
-    }
-    state.overlays.push(top);
-    Vec::new()
 }
 
 /// Does what a key means.
@@ -394,14 +281,10 @@ fn help_act(state: &mut State, mut sheet: HelpSheet, action: Action) -> Effects 
 }
 
 fn settings_act(state: &mut State, mut sheet: settings::SettingsSheet, action: Action) -> Effects {
-    match action {
-        Action::Accept => return settings::accept(state, sheet),
-        Action::Up | Action::Previous => sheet.form.step(-1),
-        Action::Down | Action::Next => sheet.form.step(1),
-        Action::Left => sheet.form.left_or_right(-1),
-        Action::Right => sheet.form.left_or_right(1),
-        _ => {}
+    if action == Action::Accept {
+        return settings::accept(state, sheet);
     }
+    sheet.form.act(action);
     sheet.errand.touched();
     steps::reopen(state, Overlay::Settings(sheet), Vec::new())
 }
@@ -513,216 +396,4 @@ fn clock_to_done(state: &mut State) -> Effects {
         steps::open_done(state, clock.spot, Some(clock.step));
     }
     Vec::new()
-}
-
-fn mouse(state: &mut State, hit: Hit) -> Effects {
-    if let (Some(Overlay::Find(_)), Hit::Line(at)) = (state.overlays.last(), hit) {
-        return find::hit(state, at);
-    }
-    if !state.overlays.is_empty() {
-        return Vec::new();
-    }
-    match state.screen {
-        Screen::Shelf => shelf::hit(state, hit),
-        Screen::Batch => {
-            batch::hit(state, hit);
-            Vec::new()
-        }
-        Screen::Trend => {
-            if let Hit::Trend(at) = hit {
-                trend::read_off(state, at);
-            }
-            Vec::new()
-        }
-        Screen::Bench => {
-            bench::hit(state, hit);
-            Vec::new()
-        }
-        _ => Vec::new(),
-    }
-}
-
-fn wheel(state: &mut State, by: i32) -> Effects {
-    if let Some(Overlay::Help(sheet)) = state.overlays.last_mut() {
-        sheet.scroll(by as isize);
-        return Vec::new();
-    }
-    if let Some(Overlay::Find(_)) = state.overlays.last() {
-        find::wheel(state, by);
-    }
-    if !state.overlays.is_empty() {
-        return Vec::new();
-    }
-    match state.screen {
-        Screen::Shelf => {
-            let at = state.chosen_index().unwrap_or(0);
-            shelf::choose_at(state, at.saturating_add_signed(by as isize));
-        }
-        Screen::Batch => batch::wheel(state, by),
-        Screen::Trend => trend::wheel(state, by),
-        Screen::Bench => bench::wheel(state, by),
-        _ => {}
-    }
-    Vec::new()
-}
-
-/// The store was read. A household without a place is welcomed.
-fn loaded_anew(state: &mut State, loaded: Loaded) -> Effects {
-    let revision = loaded.household.revision;
-    let first = state.household.is_none();
-    let foreign = !first && revision > state.own_revision && state.under_way.is_empty();
-    if foreign
-        && state
-            .household
-            .as_ref()
-            .is_some_and(|h| h.revision < revision)
-    {
-        let what = loaded
-            .last_change
-            .clone()
-            .unwrap_or_else(|| "something".into());
-        state.say(NoticeTone::Plain, format!("changed elsewhere: {what}"));
-    }
-    state.own_revision = state.own_revision.max(revision);
-    let empty = loaded.household.places.is_empty();
-    state.undo = loaded.undo;
-    state.redo = loaded.redo;
-    state.household = Some(loaded.household);
-    state.supplies = Arc::new(loaded.supplies);
-    planner::loaded(state);
-    checklist::loaded(state);
-    if empty && state.screen != Screen::Welcome {
-        state.screen = Screen::Welcome;
-        state.trail.clear();
-        state.overlays.clear();
-        welcome::fill(state);
-    } else if !empty && state.screen == Screen::Welcome {
-        state.screen = Screen::Shelf;
-    }
-    understand_again(state);
-    match (state.screen, state.chosen) {
-        (Screen::Batch, Some(chosen)) => vec![Effect::ReadLedger(chosen.batch)],
-        _ => Vec::new(),
-    }
-}
-
-/// A slip being typed is understood anew by the facts as they stand now.
-fn understand_again(state: &mut State) {
-    if let Some(Overlay::Slip(mut pad)) = state.overlays.pop_if(|o| matches!(o, Overlay::Slip(_))) {
-        let errand = pad.errand.clone();
-        slip::understand(state, &mut pad);
-        pad.errand = errand;
-        state.overlays.push(Overlay::Slip(pad));
-    }
-}
-
-/// The engine has answered; what was worked out from an older revision than
-/// the one shown is dropped.
-fn assessed(state: &mut State, revision: i64, morning: Arc<Morning>) -> Effects {
-    if revision < state.morning_of {
-        return Vec::new();
-    }
-    state.morning_of = revision;
-    state.morning = Some(morning);
-    if state.chosen_index().is_none() && !matches!(state.screen, Screen::Batch | Screen::Trend) {
-        state.chosen = state.shelf_rows().first().map(spot);
-    }
-    round::renew(state);
-    Vec::new()
-}
-
-fn was_kept(state: &mut State, ticket: Ticket, kept: &Kept) -> Effects {
-    state.under_way.retain(|t| *t != ticket);
-    state.own_revision = state.own_revision.max(kept.revision);
-    state.has_kept |= !kept.said.is_empty();
-    if state.welcome.sent == Some(ticket) {
-        welcome::kept(state, &kept.said);
-        return Vec::new();
-    }
-    if state.planner.sent == Some(ticket) {
-        planner::kept(state, &kept.said);
-        return Vec::new();
-    }
-    if state.editor.sent == Some(ticket) {
-        editor::kept(state, &kept.said);
-        return Vec::new();
-    }
-    if state.handling.sent == Some(ticket) {
-        handling::kept(state, &kept.said);
-        return Vec::new();
-    }
-    if state.bottling.sent == Some(ticket) {
-        bottling::kept(state, &kept.said);
-        return Vec::new();
-    }
-    if state.day.sent == Some(ticket) {
-        checklist::kept(state);
-    }
-    let place = position(state, ticket);
-    let pad = place.map(|i| state.overlays.remove(i));
-    let clock_done = match (&pad, &state.clock) {
-        (Some(Overlay::Done(pad)), Some(clock)) => pad.step().map(|s| s.step) == Some(clock.step),
-        _ => false,
-    };
-    if clock_done {
-        state.clock = None;
-    }
-    let answers = pad.as_ref().is_some_and(|p| round::answers(state, p));
-    round::kept(state, &kept.said, answers);
-    if kept.said.is_empty() {
-        state.say(NoticeTone::Plain, "nothing to do");
-    } else {
-        state.say(NoticeTone::Kept, kept.said.clone());
-    }
-    Vec::new()
-}
-
-fn was_refused(state: &mut State, ticket: Ticket, why: String) -> Effects {
-    state.under_way.retain(|t| *t != ticket);
-    if state.welcome.sent == Some(ticket) {
-        state.welcome.sent = None;
-        state.welcome.refused = Some(why);
-        state.welcome.demo = false;
-        return Vec::new();
-    }
-    if state.planner.sent == Some(ticket) {
-        state.planner.sent = None;
-        state.planner.then_day = false;
-    }
-    if state.editor.sent == Some(ticket) {
-        state.editor.sent = None;
-    }
-    if state.handling.sent == Some(ticket) {
-        state.handling.sent = None;
-        state.handling.refused = Some(why);
-        return Vec::new();
-    }
-    if state.bottling.sent == Some(ticket) {
-        state.bottling.sent = None;
-        state.bottling.refused = Some(why);
-        return Vec::new();
-    }
-    if state.day.sent == Some(ticket) {
-        state.day.sent = None;
-    }
-    let errand = position(state, ticket)
-        .and_then(|i| state.overlays.get_mut(i))
-        .and_then(Overlay::errand_mut);
-    match errand {
-        Some(errand) => {
-            errand.sent = None;
-            errand.insisting = false;
-            errand.refused = Some(why);
-        }
-        None => state.say(NoticeTone::Trouble, why),
-    }
-    Vec::new()
-}
-
-/// The pad that sent an errand.
-fn position(state: &mut State, ticket: Ticket) -> Option<usize> {
-    state
-        .overlays
-        .iter_mut()
-        .position(|o| o.errand_mut().is_some_and(|e| e.sent == Some(ticket)))
 }
