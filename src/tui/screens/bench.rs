@@ -155,10 +155,12 @@ fn form_rows(form: &crate::app::form::Form, columns: u16) -> u16 {
         .map(|f| width(&f.label))
         .max()
         .unwrap_or(0) as u16;
-    let room = columns.saturating_sub(widest.min(columns / 2) + 4).max(1);
-    let lines = |text: &str| wrap(text, usize::from(room)).len() as u16;
+    let label = usize::from(widest.min(columns / 2)).max(1);
+    let room = usize::from(columns).saturating_sub(label + 4).max(1);
+    let lines = |text: &str| wrap(text, room).len() as u16;
     let rows = form.fields.iter().enumerate().map(|(i, field)| {
-        1 + match &field.problem {
+        let high = wrap(&field.label, label).len().max(1) as u16;
+        high + match &field.problem {
             Some(problem) => lines(problem),
             None if i == form.at => lines(&field.hint),
             None => 0,
