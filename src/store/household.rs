@@ -42,7 +42,8 @@ impl Store {
     }
 
     /// The same, but of all batches only the one that lies in the vessel with
-    /// that tag: for a reading, which asks nothing of the others.
+    /// that tag, without its steps, its bottles and its place's temperatures: for
+    /// a reading or a note, which asks nothing of these.
     pub fn household_about(&self, tag: &str, now: Moment) -> Result<Household> {
         self.load_about(tag, now).doing("reading the household")
     }
@@ -51,9 +52,10 @@ impl Store {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
         let mut household = around(reader)?;
-        for batch in current(reader, now)? {
-            household.dossiers.push(dossier(reader, batch, now)?);
-        }
+        let bottled = |b: &Batch| b.stage == Stage::Bottled;
+        let (bottled, others) = current(reader, now)?.into_iter().partition(bottled);
+        household.dossiers = self.both(reader, others, bottled, now)?;
+        household.dossiers.sort_by_key(|d| d.batch.id);
         Ok(household)
     }
 
@@ -67,7 +69,7 @@ impl Store {
         if let Some(stay) = reader.open_stay_in(vessel)?
             && let Some(batch) = reader.get(stay.batch.0)?
         {
-            household.dossiers.push(dossier(reader, batch, now)?);
+            household.dossiers.push(written(reader, batch, now)?);
         }
         Ok(household)
     }
@@ -108,7 +110,21 @@ fn current(reader: Reader<'_>, now: Moment) -> Result<Vec<Batch>> {
     )
 }
 
-fn dossier(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
+/// What was read and done, of a batch in a vessel.
+fn written(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
+    let stays = reader.stays(batch.id)?;
+    Ok(Dossier {
+        readings: vessel_readings(reader, &stays, now)?,
+        place_readings: Vec::new(),
+        events: reader.events(batch.id)?,
+        steps: Vec::new(),
+        lots: Vec::new(),
+        stays,
+        batch,
+    })
+}
+
+pub(super) fn dossier(reader: Reader<'_>, batch: Batch, now: Moment) -> Result<Dossier> {
     let stays = reader.stays(batch.id)?;
     let stretches = stretches(reader, &stays)?;
     Ok(Dossier {

@@ -7,6 +7,7 @@
 
 mod archive;
 mod backup;
+mod beside;
 mod cells;
 mod changes;
 mod check;

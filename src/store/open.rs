@@ -94,14 +94,14 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
 pub(super) type FileId = (u64, u64);
 
 #[cfg(unix)]
-fn file_id(path: &Path) -> Result<FileId> {
+pub(super) fn file_id(path: &Path) -> Result<FileId> {
     use std::os::unix::fs::MetadataExt;
     let meta = fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
     Ok((meta.dev(), meta.ino()))
 }
 
 #[cfg(not(unix))]
-fn file_id(path: &Path) -> Result<FileId> {
+pub(super) fn file_id(path: &Path) -> Result<FileId> {
     fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
     Ok((0, 0))
 }
@@ -317,7 +317,7 @@ pub(super) fn refuse_garbled(conn: &Connection) -> Result<()> {
     Ok(())
 }
 
-fn connect(path: &Path) -> Result<Connection> {
+pub(super) fn connect(path: &Path) -> Result<Connection> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(path, flags)?;
     set_up(&conn)?;

@@ -334,3 +334,32 @@ fn the_first_round_is_offered_until_somebody_has_answered() {
     t.send("\x07").see("Worst first").send("q");
     assert!(t.ended());
 }
+
+/// Nobody waits for the copy of the day, and who leaves at once leaves it whole.
+#[test]
+fn the_copy_of_the_day_is_made_behind_the_picture_and_is_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = household(folder.path());
+    let copies = folder.path().join("skep-backups");
+    let mut t = Terminal::start(&store, folder.path(), &[]);
+    t.see("3 steps today").send("q");
+    assert!(t.ended());
+    let made = skep::store::backups(&copies).unwrap();
+    assert_eq!(made.len(), 1);
+    skep::store::verify_file(&made[0].path).unwrap();
+    assert_eq!(
+        std::fs::read_dir(&copies).unwrap().count(),
+        1,
+        "half a copy"
+    );
+
+    // One that cannot be made is said, and holds nothing up.
+    std::fs::remove_dir_all(&copies).unwrap();
+    std::fs::write(&copies, "no folder").unwrap();
+    let mut t = Terminal::start(&store, folder.path(), &[]);
+    t.see("3 steps today").see("skep-backups");
+    choose(&mut t, "J1");
+    t.send("80").see("reading of J1").send("\r").see("1.080");
+    t.send("q");
+    assert!(t.ended());
+}

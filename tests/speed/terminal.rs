@@ -151,7 +151,13 @@ impl Terminal {
 impl Drop for Terminal {
     fn drop(&mut self) {
         let _ = say(&self.writer, b"\x03");
-        thread::sleep(Duration::from_millis(50));
+        // The first start of a day copies the store before it ends.
+        for _ in 0..600 {
+            if !matches!(self.child.try_wait(), Ok(None)) {
+                break;
+            }
+            thread::sleep(Duration::from_millis(50));
+        }
         let _ = self.child.kill();
         let _ = self.child.wait();
     }

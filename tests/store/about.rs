@@ -1,6 +1,7 @@
 //! What a reading of one vessel asks of the store is what the whole household says of it.
 
 use crate::kit::*;
+use skep::domain::records::Dossier;
 use skep::store::Store;
 use skep::work;
 
@@ -14,7 +15,14 @@ fn of_one_vessel_is_loaded_what_the_household_says_of_it() {
         let about = store
             .household_about(&format!(" {} ", vessel.tag.to_lowercase()), now())
             .unwrap();
-        assert_eq!(about.in_vessel(vessel.id), whole.in_vessel(vessel.id));
+        // What a reading asks nothing of is left out.
+        let asked = whole.in_vessel(vessel.id).map(|d| Dossier {
+            steps: Vec::new(),
+            lots: Vec::new(),
+            place_readings: Vec::new(),
+            ..d.clone()
+        });
+        assert_eq!(about.in_vessel(vessel.id), asked.as_ref());
         assert!(about.dossiers.len() <= 1);
         held += about.dossiers.len();
         let bare = |mut household: skep::domain::records::Household| {
