@@ -359,7 +359,7 @@ fn the_copy_of_the_day_is_made_behind_the_picture_and_is_whole() {
     let mut t = Terminal::start(&store, folder.path(), &[]);
     t.see("3 steps today").see("skep-backups");
     choose(&mut t, "J1");
-    t.send("80").see("reading of J1").send("\r").see("1.080");
-    t.send("q");
+    t.send("80").see("reading of J1").send("\r");
+    t.gone("reading of").see("1.080").send("q");
     assert!(t.ended());
 }
