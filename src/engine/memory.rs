@@ -136,6 +136,10 @@ impl Memory {
     /// was asked for since the last time. What was not is forgotten.
     pub fn to_keep(&mut self) -> Option<Vec<u8>> {
         let mut said = self.said();
+        if !said.values().any(|s| s.asked_for) {
+            // Nobody has asked meanwhile: nothing is to be forgotten.
+            return None;
+        }
         said.retain(|_, s| std::mem::take(&mut s.asked_for));
         let new = said.values().any(|s| !s.kept);
         let bytes = new.then(|| {
@@ -259,10 +263,13 @@ mod tests {
         let bytes = memory.to_keep().unwrap();
         assert_eq!(ask(&mut memory, &told, then), ((*first).clone(), false));
         let mut next = Memory::of(&bytes);
+        assert_eq!(next.to_keep(), None, "before anybody asks");
         assert_eq!(ask(&mut next, &told, then), ((*first).clone(), false));
-        // What nobody asked for is forgotten.
+        // As long as nobody asks for anything else, it is known.
         assert_eq!(next.to_keep(), None);
-        assert!(ask(&mut next, &told, then).1);
+        assert!(!ask(&mut next, &told, then).1);
+        assert!(ask(&mut next, &told, then.plus_days(1.0)).1);
+        assert!(ask(&mut next, &told, then).1, "it was forgotten meanwhile");
     }
 
     #[test]
