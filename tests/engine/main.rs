@@ -6,5 +6,6 @@ mod diaries;
 mod hostile;
 mod marks;
 mod score;
+mod signs;
 mod stories;
 mod waking;
