@@ -367,3 +367,38 @@ fn sulfite_without_ph_says_so_and_with_it_does_not() {
     assert!(notes(&[("volume", "4L")]).contains("pH unknown"));
     assert!(!notes(&[("volume", "4L"), ("ph", "3.4")]).contains("pH unknown"));
 }
+
+/// The rows HT001, HT002 and the definition of each scale: what it shows in water.
+#[test]
+fn every_hydrometer_is_right_in_water() {
+    for (scale, read, temp) in [
+        ("20/20", "1.00139", "5c"),
+        ("60/60f", "1.00069", "5c"),
+        ("20/20", "1.0000", "20c"),
+        ("60/60f", "1.0000", "60f"),
+        ("15/15", "1.0000", "15c"),
+        ("20/4", "0.9982", "20c"),
+    ] {
+        let given = [("read", read), ("temp", temp), ("scale", scale)];
+        let off = line("offset", &given, "offset").value().unwrap();
+        near(off, 0.0, 0.00015);
+    }
+}
+
+#[test]
+fn gravities_and_volumes_are_taken_with_the_error_of_a_careful_maker() {
+    // A thousandth (common practice) is 0.13 % vol [HMRC226] at each end.
+    let told = |og| {
+        line("alcohol", &[("og", og), ("sg", "1.010")], "alcohol")
+            .plus_minus
+            .unwrap()
+    };
+    let (usual, sharp) = (told("1.048"), told("1.048±0.0001"));
+    near((usual.powi(2) - sharp.powi(2)).sqrt(), 0.13, 0.01);
+    // Half gone between: (OG - SG)/(OG - FG), in percent.
+    let share = [("og", "1.100"), ("sg", "1.050"), ("fg", "1.000")];
+    near(value("share", &share, "sugar gone"), 50.0, 1e-6);
+    // What is poured is taken by its volume.
+    let poured = [("parts", "4L apple-juice")];
+    near(value("must", &poured, "apple juice, measured"), 4.0, 1e-6);
+}

@@ -4,7 +4,9 @@
 use proptest::prelude::*;
 use skep::domain::sums::carbonation::{self, Drink};
 use skep::domain::sums::must::{Amount, Design, Must, Part, Wanted, solve};
-use skep::domain::sums::{acidity, alcohol, density, finish, gravity, hydrometer, ingredients};
+use skep::domain::sums::{
+    acidity, alcohol, density, finish, gravity, hydrometer, ingredients, mass,
+};
 use skep::domain::units::*;
 
 fn g(v: f64) -> Gravity {
@@ -88,6 +90,36 @@ proptest! {
         let (h, m) = (honey * solids("honey"), malt * solids("malt-dry"));
         let mean = (h * share("honey") + m * share("malt-dry")) / (h + m);
         prop_assert!((got.fermentable.get() - mean).abs() < 1e-9, "{got:?} {mean}");
+    }
+
+    /// Two open parts that both bring sugar and water meet both wishes.
+    #[test]
+    fn juice_and_honey_meet_gravity_and_volume(og in 1.06_f64..1.20, litres in 1.0_f64..20.0) {
+        let wanted = Wanted {
+            gravity: Some(g(og)),
+            volume: Some(Litres::new(litres).unwrap()),
+            alcohol: None,
+        };
+        let parts = [("honey", Amount::Unknown), ("apple-juice", Amount::Unknown)];
+        for parts in [parts, [parts[1], parts[0]]] {
+            let got = must(&parts, wanted);
+            prop_assert!((got.original.get() - og).abs() < 1e-8, "{got:?}");
+            prop_assert!((got.volume.get() - litres).abs() < 1e-6, "{got:?}");
+        }
+    }
+
+    /// What a scale tells of a ferment is what a hydrometer would tell: 0.9565 g of gas
+    /// go with a gram of alcohol, and the balance holds for what is left.
+    #[test]
+    fn scale_and_hydrometer_tell_one_ferment(og in 1.03_f64..1.15, gone in 0.05_f64..0.9) {
+        let (original, start) = (g(og), Litres::new(4.0).unwrap());
+        let most = finish::co2_per_litre(original, original, g(1.0)).unwrap().get() * 4.0;
+        let loss = Grams::new(most * gone).unwrap();
+        let (none, t) = (Grams::new(0.0).unwrap(), Celsius::new(20.0).unwrap());
+        let told = mass::from_loss(original, start, loss, none, t, Days::new(0.0).unwrap()).unwrap();
+        let found = alcohol::balance(original, g(told.gravity.value)).unwrap();
+        prop_assert!((found.real_extract.get() - told.real_extract.get()).abs() < 1e-4, "{told:?} {found:?}");
+        prop_assert!((found.by_volume.get() - told.alcohol.value).abs() < 1e-4);
     }
 
     #[test]
