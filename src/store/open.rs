@@ -82,6 +82,8 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
     } else {
         None
     };
+    // Last of all: it is written into the file, and what is refused stays as it was.
+    conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()))?;
     Ok(Store {
         conn,
         path: Some(path.to_path_buf()),
@@ -321,7 +323,6 @@ pub(super) fn connect(path: &Path) -> Result<Connection> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(path, flags)?;
     set_up(&conn)?;
-    conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()))?;
     Ok(conn)
 }
 

@@ -402,3 +402,45 @@ fn gravities_and_volumes_are_taken_with_the_error_of_a_careful_maker() {
     let poured = [("parts", "4L apple-juice")];
     near(value("must", &poured, "apple juice, measured"), 4.0, 1e-6);
 }
+
+/// Three digits are what a kitchen scale and a jug can tell (common practice).
+#[test]
+fn amounts_are_told_in_three_digits_and_are_what_they_were() {
+    use figures::{Shown, System};
+    let told = |shown| {
+        let text = Line::new("", shown).text(System::Metric);
+        let (number, unit) = text.split_once(' ').unwrap();
+        let digits = number.chars().filter(char::is_ascii_digit);
+        let significant = digits.skip_while(|c| *c == '0').count();
+        let size = match unit.split_whitespace().next().unwrap() {
+            "kg" => 1000.0,
+            "mL" => 0.001,
+            "g" | "L" => 1.0,
+            other => panic!("{other}"),
+        };
+        (number.parse::<f64>().unwrap() * size, significant)
+    };
+    for n in 0..200 {
+        let amount = 1.05 * 1.035_f64.powi(n);
+        if amount < 990.0 {
+            let (mass, digits) = told(Shown::Mass(amount));
+            near(mass, amount, 0.006 * amount);
+            assert_eq!(digits, 3, "{amount} g");
+        }
+        let litres = amount / 9.0;
+        if litres < 99.0 {
+            let (volume, digits) = told(Shown::Volume(litres));
+            near(volume, litres, 0.006 * litres);
+            assert_eq!(digits, 3, "{litres} L");
+        }
+    }
+}
+
+#[test]
+fn what_was_typed_is_told_with_its_unit() {
+    let given = [("sg", "1.000"), ("abv", "12%"), ("size", "5floz")];
+    let told = ask("serving", &given).unwrap().why.inputs;
+    let of = |label: &str| &told.iter().find(|(l, _)| l.contains(label)).unwrap().1;
+    assert!(of("alcohol").contains("12.00 % vol"), "{told:?}");
+    assert!(of("serving").contains("148 mL"), "{told:?}");
+}

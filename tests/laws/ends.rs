@@ -142,6 +142,13 @@ fn where_the_acidity_is_as_wanted_nothing_is_added() {
         let grams = acidity::raise(now, now, drink, acid).unwrap();
         assert!(grams.get().abs() < 1e-12);
     }
+    for salt in [
+        acidity::Salt::PotassiumBicarbonate,
+        acidity::Salt::CalciumCarbonate,
+    ] {
+        let grams = acidity::lower(now, now, drink, salt).unwrap();
+        assert!(grams.get().abs() < 1e-12);
+    }
 }
 
 /// A jug that the rest fills already has no room for the open part.
