@@ -444,3 +444,65 @@ fn what_was_typed_is_told_with_its_unit() {
     assert!(of("alcohol").contains("12.00 % vol"), "{told:?}");
     assert!(of("serving").contains("148 mL"), "{told:?}");
 }
+
+#[test]
+fn sugar_that_is_left_is_spoken_of_and_presses_once_it_is_gone() {
+    let with = |sugar| {
+        [
+            ("gas", "2.5"),
+            ("storage", "30c"),
+            ("abv", "8%"),
+            ("sugar", sugar),
+        ]
+    };
+    let (none, sweet) = (
+        ask("bottle", &with("0")).unwrap(),
+        ask("bottle", &with("20")).unwrap(),
+    );
+    let highest = |figure: &Figure| {
+        let bar = figure
+            .lines
+            .iter()
+            .filter(|l| matches!(l.shown, figures::Shown::Pressure(_)));
+        bar.filter_map(Line::value).fold(0.0, f64::max)
+    };
+    // 20 g/L of sugar give 10.3 g/L of gas, 5.2 volumes: [EB005], 1.9768 g to the volume.
+    let same = [
+        ("gas", "7.7032"),
+        ("storage", "30c"),
+        ("abv", "8%"),
+        ("sugar", "0"),
+    ];
+    near(
+        highest(&sweet),
+        highest(&ask("bottle", &same).unwrap()),
+        0.01,
+    );
+    assert!(highest(&none) < highest(&sweet));
+    let prime = |sugar| {
+        let given = [
+            ("volume", "1gal"),
+            ("target", "2.5"),
+            ("warmest", "20c"),
+            ("sugar", sugar),
+        ];
+        let lines = ask("prime", &given).unwrap().lines;
+        lines.iter().any(|l| l.label.contains("all sugar left"))
+    };
+    assert!(prime("5") && !prime("0"));
+}
+
+/// Rows HT059 and HT075: what a hydrometer true at 20 °C shows at 30 °C.
+#[test]
+fn a_warm_sample_is_put_right_and_the_correction_told() {
+    for (read, true_gravity) in [("1.05814", 1.06107), ("1.07979", 1.08292)] {
+        let given = [("read", read), ("temp", "30c")];
+        near(
+            value("hydrometer", &given, "true gravity"),
+            true_gravity,
+            0.0001,
+        );
+        let shift = true_gravity - read.parse::<f64>().unwrap();
+        near(value("hydrometer", &given, "correction"), shift, 0.0001);
+    }
+}

@@ -120,6 +120,14 @@ proptest! {
         let found = alcohol::balance(original, g(told.gravity.value)).unwrap();
         prop_assert!((found.real_extract.get() - told.real_extract.get()).abs() < 1e-4, "{told:?} {found:?}");
         prop_assert!((found.by_volume.get() - told.alcohol.value).abs() < 1e-4);
+        // The gas lies between the loss and the loss less all vapour: half of that, by
+        // the slope of the gravity, is its error.
+        let nearby = Grams::new(loss.get() * 1.01).unwrap();
+        let next = mass::from_loss(original, start, nearby, none, t, Days::new(0.0).unwrap()).unwrap();
+        let gas = |lost: &mass::Lost| lost.co2.get() - lost.vapour_at_most.get() / 2.0;
+        let slope = (told.gravity.value - next.gravity.value) / (gas(&next) - gas(&told));
+        let error = slope * told.vapour_at_most.get() / 2.0;
+        prop_assert!((told.gravity.plus_minus - error).abs() < 0.05 * error, "{told:?} {error}");
     }
 
     #[test]
