@@ -274,6 +274,16 @@ mod tests {
     }
 
     #[test]
+    fn the_year_s_limit_is_that_of_the_law_for_the_adults_there_are() {
+        // 27 CFR 24.75 and 25.205: adults make it, 100 gallons for one, 200 for more.
+        let limit = |adults| yearly_limit(adults).map(|gallons| gallons as u32);
+        assert_eq!(
+            [0, 1, 2, 5].map(limit),
+            [None, Some(100), Some(200), Some(200)]
+        );
+    }
+
+    #[test]
     fn clear_glass_in_a_lit_place_alone_stands_in_the_light() {
         let place = |id, dark| Place {
             id: PlaceId(id),

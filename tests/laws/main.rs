@@ -8,3 +8,4 @@ mod limits;
 mod mixtures;
 mod scales;
 mod servings;
+mod told;
