@@ -83,6 +83,10 @@ const LINGER: f64 = 1.3;
 /// Days after the pitch beyond which no calendar is meant: a hundred years.
 const LATEST: f64 = 36_525.0;
 
+/// Days from now within which a finish is foreseen: what creeps on for longer
+/// has no finish that anybody waits for.
+const FORESEEN: f64 = 365.0;
+
 /// All that an assessment is told from.
 pub(crate) struct Teller<'a> {
     pub(crate) facts: &'a Facts,
@@ -188,7 +192,8 @@ impl Teller<'_> {
 
     fn finish(&self, stuck: f64) -> Option<Spread<Moment>> {
         let spread = self.picture.finish_spread()?;
-        (stuck < 0.95).then(|| spread.map(|d| self.moment(d)))
+        let latest = self.gathered.now + FORESEEN;
+        (stuck < 0.95 && spread.p50 < latest).then(|| spread.map(|d| self.moment(d.min(latest))))
     }
 
     fn rate(&self) -> Option<RateReport> {

@@ -262,7 +262,13 @@ impl<'a> Picture<'a> {
     /// stuck than not.
     pub(crate) fn end_spread(&self) -> Option<Spread<f64>> {
         let healthy = |p: &Particle| p.hypothesis == Hypothesis::Healthy;
-        let all = self.soon_stuck >= 0.5 || !self.particles.iter().any(healthy);
+        let likely: f64 = self
+            .particles
+            .iter()
+            .filter(|p| healthy(p))
+            .map(|p| p.weight)
+            .sum();
+        let all = self.soon_stuck >= 0.5 || likely < HARDLY;
         let ends = self.particles.iter().filter(|p| all || healthy(p));
         spread(smeared(ends.map(|p| (p.end, p.end_sd, p.weight))))
     }
@@ -487,6 +493,9 @@ fn curve_sd(p: &Particle, left: f64) -> f64 {
 
 /// Five points that stand for a normal distribution, each a fifth of it.
 const FIFTHS: [f64; 5] = [-1.3998, -0.5319, 0.0, 0.5319, 1.3998];
+
+/// Probability below which nobody reckons with an end as planned.
+const HARDLY: f64 = 0.05;
 
 /// Each normal as five points.
 fn smeared(normals: impl Iterator<Item = (f64, f64, f64)>) -> Vec<(f64, f64)> {

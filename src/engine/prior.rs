@@ -212,7 +212,7 @@ fn shape(style: Style) -> ([f64; 4], [f64; 4]) {
 /// uptake held back in proportion to what is left of the yeast's power, order one.
 pub(crate) const RUN_DOWN_ORDER: (f64, f64) = (-0.05, 0.22);
 /// Share of ferments whose pace is far from the style's, and how far.
-const ODD_PACE: (f64, f64) = (0.2, 2.8);
+pub(crate) const ODD_PACE: (f64, f64) = (0.2, 3.5);
 /// The same for its shape: without it a must that starts at once and then goes
 /// evenly on looks stopped.
 const ODD_SHAPE: (f64, f64) = (0.15, 1.8);
@@ -222,6 +222,10 @@ const ODD_SHAPE: (f64, f64) = (0.15, 1.8);
 const LAG_SPREAD: (f64, f64) = (3.0, 1.0);
 /// The same for the whole length.
 const WHOLE_SPREAD: f64 = 0.55;
+
+/// An odd pace makes a length up to so many spreads short of the usual, a third of
+/// it, and any shorter one alike: musts of grapes run two to three times faster.
+const SHORT: f64 = 1.8;
 
 /// How much higher the logarithm of the order is of one that is planned to end
 /// where its yeast's alcohol tolerance does: held back ever more as it nears it.
@@ -246,13 +250,14 @@ impl Prior {
         let u = |i: usize| (z[i] - self.mean[i]) / self.sd[i];
         let q = u(0) * u(0);
         let (share, wide) = (ODD_PACE.0, ODD_PACE.1);
-        let near = (1.0 - share) * quick::exp(-0.5 * q);
-        let far = share / wide * quick::exp(-0.5 * q / (wide * wide));
+        let length = self.length_factors(curve);
+        let near = (1.0 - share) * quick::exp(-0.5 * q + length[0]);
+        let far = share / wide * quick::exp(-0.5 * q / (wide * wide) + length[1]);
         let q: f64 = (1..4).map(|i| u(i) * u(i)).sum();
         let (share, wide) = (ODD_SHAPE.0, ODD_SHAPE.1);
         let usual = (1.0 - share) * quick::exp(-0.5 * q);
         let odd = share / wide.powi(3) * quick::exp(-0.5 * q / (wide * wide));
-        quick::ln(near + far) + quick::ln(usual + odd) + self.length_factor(curve) - self.per_volume
+        quick::ln(near + far) + quick::ln(usual + odd) - self.per_volume
     }
 
     /// Log of how much likelier the shape is for one that runs down.
@@ -274,13 +279,13 @@ impl Prior {
         self.lag = middle.when_left(1.0 - LAG_OVER).max(1e-3).ln();
         self.whole = middle.when_left(self.left_at_finish).max(1e-3).ln();
         let sds: f64 = self.sd.iter().map(|s| s.ln()).sum();
-        let kept = prior_mean(self, |z| self.length_factor(&self.frame.curve(z)).exp());
+        let kept = prior_mean(self, |z| self.length_factors(&self.frame.curve(z))[0].exp());
         self.per_volume = sds + kept.max(1e-3).ln();
     }
 
     /// Log of how usual the curve's lag and its whole length are, beside what
-    /// the coordinates say.
-    fn length_factor(&self, curve: &Curve) -> f64 {
+    /// the coordinates say: for a usual pace, and for an odd one.
+    fn length_factors(&self, curve: &Curve) -> [f64; 2] {
         let lag = quick::ln(curve.when_left(1.0 - LAG_OVER).max(1e-3)) - self.lag;
         let whole = quick::ln(curve.when_left(self.left_at_finish).max(1e-3)) - self.whole;
         let spread = if lag < 0.0 {
@@ -289,7 +294,9 @@ impl Prior {
             LAG_SPREAD.1
         };
         let (a, b) = (lag / spread, whole / WHOLE_SPREAD);
+        let odd = b.max(-SHORT);
         // Heavy tails: what is far from the usual is only so much less likely.
-        -2.5 * quick::ln((1.0 + 0.25 * a * a) * (1.0 + 0.25 * b * b))
+        let lag = quick::ln(1.0 + 0.25 * a * a);
+        [b, odd].map(|b| -2.5 * (lag + quick::ln(1.0 + 0.25 * b * b)))
     }
 }

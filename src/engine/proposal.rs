@@ -5,7 +5,7 @@ use super::curve::Coordinates;
 use super::linear::Normal;
 use super::modes::{Mode, Task, lower4};
 use super::normal;
-use super::prior::{Prior, RUN_DOWN_ORDER};
+use super::prior::{ODD_PACE, Prior, RUN_DOWN_ORDER};
 use super::series::Series;
 use super::stops::Stop;
 use std::sync::OnceLock;
@@ -134,10 +134,18 @@ pub(crate) fn first(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Propo
     let soon = soon(series, prior);
     let mut out = vec![Proposal::from_prior(prior)];
     let healthy = task(n, prior.end);
-    let modes = [healthy.climb(prior.mean), healthy.climb(soon)];
-    out.push(Proposal::from_mode(&modes[0]));
-    if (0..4).any(|i| (modes[0].at[i] - modes[1].at[i]).abs() > 0.5 * prior.sd[i]) {
-        out.push(Proposal::from_mode(&modes[1]));
+    let mut modes = vec![healthy.climb(prior.mean), healthy.climb(soon)];
+    if (soon[0] - prior.mean[0]).abs() > FAR * prior.sd[0] {
+        // A pace far from the usual is not to be taken for a wrong reading.
+        let mut odd = task(n, prior.end);
+        odd.sd[0] *= ODD_PACE.1;
+        modes.push(odd.climb(soon));
+    }
+    let apart = |a: &Mode, b: &Mode| (0..4).any(|i| (a.at[i] - b.at[i]).abs() > 0.5 * prior.sd[i]);
+    for (i, mode) in modes.iter().enumerate() {
+        if modes[..i].iter().all(|other| apart(mode, other)) {
+            out.push(Proposal::from_mode(mode));
+        }
     }
     let far = Normal {
         mean: 0.25 * prior.og.mean,
@@ -156,16 +164,19 @@ pub(crate) fn first(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Propo
     out
 }
 
+/// Beyond so many standard deviations a pace is looked for among the odd ones.
+const FAR: f64 = 2.0;
+
 /// A start suited to what was seen: the finish near the present.
 fn soon(series: &Series, prior: &Prior) -> Coordinates {
     let mut z = prior.mean;
-    let last = series.thermal.last().copied().unwrap_or(1.0).max(0.5);
+    let last = series.thermal.last().copied().unwrap_or(1.0).max(0.1);
     let left = series
         .gravity
         .last()
         .map_or(0.5, |g| g / prior.og.mean.max(0.005));
     let gone = (1.0 - left).clamp(0.02, 0.98);
-    let far = 3.5 * prior.sd[0];
+    let far = 3.5 * ODD_PACE.1 * prior.sd[0];
     z[0] = (last * (0.5 / gone).sqrt())
         .ln()
         .clamp(z[0] - far, z[0] + far);

@@ -60,6 +60,11 @@ pub(crate) struct Reading {
 }
 
 impl Case {
+    /// Its gravities.
+    pub(crate) fn gravities(&self) -> impl Iterator<Item = f64> + '_ {
+        self.readings.iter().filter_map(|r| r.sg)
+    }
+
     /// When the first reading was taken.
     pub(crate) fn started(&self) -> anyhow::Result<Moment> {
         let first = self.readings.first().context("there are no readings")?;
