@@ -55,16 +55,12 @@ struct Logged {
 #[derive(Deserialize)]
 pub(crate) struct Reading {
     time: String,
-    sg: Option<f64>,
+    /// Specific gravity.
+    pub(crate) sg: Option<f64>,
     temp_c: Option<f64>,
 }
 
 impl Case {
-    /// Its gravities.
-    pub(crate) fn gravities(&self) -> impl Iterator<Item = f64> + '_ {
-        self.readings.iter().filter_map(|r| r.sg)
-    }
-
     /// When the first reading was taken.
     pub(crate) fn started(&self) -> anyhow::Result<Moment> {
         let first = self.readings.first().context("there are no readings")?;

@@ -79,7 +79,7 @@ fn published_tanks_are_never_stuck_and_a_great_fall_is_no_lag() {
         let prior = Share::new(prior).expect("a share");
         for case in &all.cases {
             let said = case.said(prior).expect("a readable diary");
-            let gravity: Vec<f64> = case.gravities().collect();
+            let gravity: Vec<f64> = case.readings.iter().filter_map(|r| r.sg).collect();
             for (i, s) in said.iter().enumerate() {
                 let name = &case.name;
                 assert_ne!(state(s), FermentState::Stuck, "{name} at {i}");
