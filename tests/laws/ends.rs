@@ -205,6 +205,14 @@ fn the_range_of_a_correction_holds_in_a_ferment_too() {
         )
     };
     assert!(at(0.0).is_ok() && at(40.0).is_ok());
+    // A must of hardly any sugar is one too.
+    let thin = hydrometer::corrected_in_ferment(
+        hydrometer::Hydrometer::TRUE_20,
+        g(0.999),
+        Celsius::new(25.0).unwrap(),
+        g(1.002),
+    );
+    assert!((thin.unwrap().get() - 1.000).abs() < 0.001);
     for outside in [-1.0, 41.0, 60.0] {
         let said = at(outside).unwrap_err().to_string();
         assert!(said.contains("40"), "{said}");
