@@ -3,12 +3,17 @@
 //!
 //!     cargo run --release --example study -- CASES.json TRUTHS.json [--stall-prior 0.33]
 //!
+//!     cargo run --release --example study -- --kinetics 400 [--stall-prior 0.33]
+//!
+//! The second scores it on ferments made by published kinetics (kinetics.rs)
+//! and can leave them in files: `--kinetics 400 CASES.json TRUTHS.json`.
 //! Diaries with an even number are those that the engine was tuned on.
 //! tests/engine/STUDY.md says what was found.
 
 mod course;
 #[path = "../engine/diaries.rs"]
 mod diaries;
+mod kinetics;
 mod observers;
 #[path = "../engine/score.rs"]
 mod score;
@@ -22,9 +27,13 @@ use std::io::Write;
 fn main() -> anyhow::Result<()> {
     let mut files = Vec::new();
     let mut prior = 0.33;
+    let mut made = None;
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {
-        if word == "--stall-prior" {
+        if word == "--kinetics" {
+            let count = words.next().context("--kinetics wants a number")?;
+            made = Some(kinetics::written(count.parse()?, SEED));
+        } else if word == "--stall-prior" {
             prior = words
                 .next()
                 .context("--stall-prior wants a share")?
@@ -32,6 +41,13 @@ fn main() -> anyhow::Result<()> {
         } else {
             files.push(word);
         }
+    }
+    if let Some((cases, truths)) = made {
+        if let [to, and] = files.as_slice() {
+            std::fs::write(to, &cases)?;
+            std::fs::write(and, &truths)?;
+        }
+        return by_kinetics(&cases, &truths, prior);
     }
     let [cases, truths] = files.as_slice() else {
         bail!("usage: study CASES.json TRUTHS.json [--stall-prior 0.33]");
@@ -51,6 +67,41 @@ fn main() -> anyhow::Result<()> {
         ),
         healthy(&known),
         stops(&halves, &known, prior),
+    ];
+    std::io::stdout().write_all(report.join("\n").as_bytes())?;
+    Ok(())
+}
+
+/// From which the made-up ferments follow.
+const SEED: u64 = 20_260_501;
+
+/// The engine on ferments made by other models than its own.
+fn by_kinetics(cases: &str, truths: &str, prior: f64) -> anyhow::Result<()> {
+    let halves = Halves::of(told_by_engine(cases, truths, prior));
+    let known = course::read(cases, truths)?;
+    let of = |model: &str| {
+        let mut part = halves.all();
+        part.retain(|t| {
+            let mut named = known.iter().filter(|k| k.scenario == model);
+            named.any(|k| k.truth.case_id == t.truth.case_id)
+        });
+        score(&part)
+    };
+    let models = ["latent_active_settled", "nitrogen_alcohol", "gompertz"];
+    let mut lines = vec![
+        format!("| | {} |", models.join(" | ")),
+        "| --- | --- | --- | --- |".to_owned(),
+    ];
+    let scores = models.map(of);
+    for row in ALL {
+        let cells = scores.each_ref().map(row.1);
+        lines.push(format!("| {} | {} |", row.0, cells.join(" | ")));
+    }
+    let report = [
+        lines.join("\n"),
+        String::new(),
+        halves.believed(),
+        halves.inside(),
     ];
     std::io::stdout().write_all(report.join("\n").as_bytes())?;
     Ok(())
@@ -106,6 +157,10 @@ impl Halves {
             digits.parse().is_ok_and(|n: u32| n.is_multiple_of(2))
         });
         Self { even, odd }
+    }
+
+    fn all(&self) -> Vec<Told> {
+        self.even.iter().chain(&self.odd).cloned().collect()
     }
 
     fn table(&self, rows: &[Row]) -> String {
