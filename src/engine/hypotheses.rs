@@ -121,7 +121,9 @@ impl Node<'_> {
         }
         let width = stop.level.sd * std::f64::consts::TAU.sqrt();
         let seen = stop.level.height + (mass * width / drop).ln();
-        let log_prior = (self.prior.sticks * STOPS * hazard[j]).min(0.9).ln();
+        let usual = self.prior.sticks * STOPS;
+        let odds = usual / (1.0 - usual) * hazard[j];
+        let log_prior = (odds / (1.0 + odds)).ln();
         let level = EndPosterior {
             evidence: e.evidence + seen,
             mean: stop.level.mean,

@@ -21,6 +21,8 @@ const DAYS: usize = 160;
 const STEPS: usize = 48;
 /// Sugar left from which standing still is being stuck, as the diaries have it.
 const SUGAR_LEFT: f64 = 0.006;
+/// One that falls further than this once it is flat creeps on.
+const CREEPS: f64 = 0.004;
 /// A fall below this in three days is none for any practical purpose.
 const FLAT: f64 = 0.0018;
 /// Within this of the end it is at its end.
@@ -270,7 +272,7 @@ impl Course {
         let flat = self
             .first(|i| self.falls(i) < FLAT)
             .min(self.gravity.len() - 1);
-        self.stalls().is_some() && self.gravity[flat] - self.end() > SUGAR_LEFT
+        self.gravity[flat] - self.end() > CREEPS
     }
 
     /// Day from which on it is stuck or within 0.001 of its end.
