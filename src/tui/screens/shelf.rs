@@ -230,7 +230,12 @@ fn more(state: &State, row: &Row, columns: &Columns, settings: &Settings, y: u16
 
 fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
     let (x, room) = columns.next;
-    if advice::only_reading(row, state.now) {
+    // A reading that is a step stands with the step's own day.
+    let step = row
+        .next
+        .as_ref()
+        .is_some_and(|d| d.kind == StepKind::Read && d.wants_hands());
+    if !step && advice::only_reading(row, state.now) {
         let after = ink.mark(x, y, Mark::InWindow) + 1;
         let (word, when) = ("read", "today");
         let left = room.saturating_sub(after - x);
