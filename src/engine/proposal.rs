@@ -135,8 +135,8 @@ pub(crate) fn first(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Propo
     let mut out = vec![Proposal::from_prior(prior)];
     let healthy = task(n, prior.end);
     let mut modes = vec![healthy.climb(prior.mean), healthy.climb(soon)];
-    if (soon[0] - prior.mean[0]).abs() > FAR * prior.sd[0] {
-        // A pace far from the usual is not to be taken for a wrong reading.
+    if prior.mean[0] - soon[0] > FAR * prior.sd[0] {
+        // A pace far above the usual is not to be taken for a wrong reading.
         let mut odd = task(n, prior.end);
         odd.sd[0] *= ODD_PACE.1;
         modes.push(odd.climb(soon));
@@ -164,7 +164,7 @@ pub(crate) fn first(series: &Series, prior: &Prior, stops: &[Stop]) -> Vec<Propo
     out
 }
 
-/// Beyond so many standard deviations a pace is looked for among the odd ones.
+/// So many standard deviations faster a pace is looked for among the odd ones.
 const FAR: f64 = 2.0;
 
 /// A start suited to what was seen: the finish near the present.
@@ -176,10 +176,10 @@ fn soon(series: &Series, prior: &Prior) -> Coordinates {
         .last()
         .map_or(0.5, |g| g / prior.og.mean.max(0.005));
     let gone = (1.0 - left).clamp(0.02, 0.98);
-    let far = 3.5 * ODD_PACE.1 * prior.sd[0];
+    let far = 3.5 * prior.sd[0];
     z[0] = (last * (0.5 / gone).sqrt())
         .ln()
-        .clamp(z[0] - far, z[0] + far);
+        .clamp(z[0] - ODD_PACE.1 * far, z[0] + far);
     z
 }
 
