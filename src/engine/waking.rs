@@ -28,6 +28,9 @@ fn broken(series: &Series, prior: &Prior, hazard: &[f64], wakes: &[f64], breaks:
     let Some(still) = still_stretch(series, prior).filter(|_| breaks > 0) else {
         return whole;
     };
+    if explained(&whole, series, still.from) {
+        return whole;
+    }
     let until = still.until;
     let head = series.part(0..=until);
     let stood = broken(
@@ -55,6 +58,29 @@ fn broken(series: &Series, prior: &Prior, hazard: &[f64], wakes: &[f64], breaks:
         evidence,
     };
     joined(whole, broken, share)
+}
+
+/// Readings within so many standard errors of a course are explained by it.
+const EXPLAINED: f64 = 2.0;
+/// So many of the courses are held against the readings.
+const HELD: usize = 12;
+
+/// Whether a course without a break runs along all readings from one on: then
+/// a break would add nothing.
+fn explained(whole: &Belief, series: &Series, from: usize) -> bool {
+    let sum: f64 = whole.particles.iter().map(|p| p.weight).sum();
+    evenly(&whole.particles, sum, HELD).iter().any(|p| {
+        (from..series.len()).all(|i| {
+            let curve =
+                || p.curve_end() + (p.og() - p.curve_end()) * p.curve.left(series.thermal[i]);
+            let there = match p.hypothesis {
+                Hypothesis::Stopped { after } if i > after => p.end,
+                Hypothesis::NeverStarted => p.og_at,
+                _ => curve(),
+            };
+            ((series.gravity[i] - there) * series.per_sd[i]).abs() < EXPLAINED
+        })
+    })
 }
 
 /// Square root of 2π.
