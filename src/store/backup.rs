@@ -182,22 +182,40 @@ fn put_new(source: &Connection, path: &Path) -> Result<()> {
     Ok(())
 }
 
+/// The names that a copy or what is set aside may have, in order.
+fn names<'a>(path: &'a Path, word: &'a str, now: Moment) -> impl Iterator<Item = PathBuf> + 'a {
+    let day = now.day();
+    (1..1000).map(move |n| match n {
+        1 => beside(path, &format!(".{word}-{day}")),
+        n => beside(path, &format!(".{word}-{day}-{n}")),
+    })
+}
+
+fn no_name_left(path: &Path) -> StoreError {
+    let why = std::io::Error::other("a thousand copies lie beside it already");
+    StoreError::file(path, why)
+}
+
 /// A name beside the file that nothing has.
 fn free_name(path: &Path, word: &str, now: Moment) -> Result<PathBuf> {
-    let day = now.day();
-    for n in 1..1000 {
-        let name = match n {
-            1 => beside(path, &format!(".{word}-{day}")),
-            n => beside(path, &format!(".{word}-{day}-{n}")),
-        };
+    for name in names(path, word, now) {
         if !exists(&name)? {
             return Ok(name);
         }
     }
-    Err(StoreError::file(
-        path,
-        std::io::Error::other("a thousand copies lie beside it already"),
-    ))
+    Err(no_name_left(path))
+}
+
+/// The same, taken at once by an empty file, so that no other hand takes it too.
+fn taken_name(path: &Path, word: &str, now: Moment) -> Result<PathBuf> {
+    for name in names(path, word, now) {
+        match create_private(&name) {
+            Ok(()) => return Ok(name),
+            Err(e) if e.kind() == ErrorKind::AlreadyExists => {}
+            Err(e) => return Err(StoreError::file(&name, e)),
+        }
+    }
+    Err(no_name_left(path))
 }
 
 /// A verified copy of the store as it was before a migration, beside it.
@@ -207,7 +225,7 @@ pub(super) fn before_migration(
     schema: i64,
     now: Moment,
 ) -> Result<PathBuf> {
-    let to = free_name(path, &format!("schema-{schema}"), now)?;
+    let to = taken_name(path, &format!("schema-{schema}"), now)?;
     copy_into(conn, &to).map(|()| to)
 }
 
