@@ -166,3 +166,29 @@ fn a_name_full_of_control_characters_does_not_reach_the_terminal() {
         assert!(!out.contains('\u{202e}'), "{line}");
     }
 }
+
+#[test]
+fn a_stuck_jug_that_falls_again_is_not_said_to_have_stood_still() {
+    let home = Home::with_mead(22);
+    // As one line: the sentences are broken to the width.
+    let said = |home: &Home| {
+        let out = home.out("show J2");
+        out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for slip in [
+        "92 -22d", "86 -20d", "79 -18d", "71 -16d", "64 -14d", "62 -12d", "62 -10d", "62 -8d",
+        "61 -6d",
+    ] {
+        home.skep(&format!("read J2 {slip}")).success();
+    }
+    let text = said(&home);
+    assert!(text.contains("no fall since"), "{text}");
+    home.skep("read J2 54 -3d").success();
+    let text = said(&home);
+    assert!(!text.contains("no fall since"), "{text}");
+    assert!(text.contains("Moving again"), "{text}");
+    home.skep("read J2 46 -1d").success();
+    let text = said(&home);
+    assert!(!text.contains("Stuck ("), "{text}");
+    assert!(text.contains("Moving again"), "{text}");
+}

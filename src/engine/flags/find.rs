@@ -9,6 +9,7 @@ use crate::engine::facts::{Told, healthy_end};
 use crate::engine::schedule::{Due, Plan, Standing, Timing, Waits};
 use crate::engine::{
     Assessment, BottlingHold, EventKind as Happened, FermentState, Headline, OriginalGravity,
+    Question,
 };
 
 /// A fall that counts as a start, in gravity: common practice, no source.
@@ -106,7 +107,11 @@ impl Look<'_> {
         if !clear && report.probability.get() < 0.5 {
             return None;
         }
+        // Where the last reading fell, it is not said that there was no fall.
+        let next = self.assessment.next_reading;
+        let moves = next.is_some_and(|n| n.settles == Question::MovingAgain);
         let since = report.since.map(|s| s.p50).or_else(|| self.flat_since());
+        let since = since.filter(|_| !moves);
         Some(Flag::Stuck {
             probability: report.probability,
             gravity: self.last(),
