@@ -42,7 +42,7 @@ pub(crate) fn advise(t: &Teller<'_>, said: &Assessment, reasons: &Reasons) -> Ve
         avoid(reasons, &mut out);
         return out;
     }
-    if t.ended_unseen() {
+    if t.picture.unseen {
         out.push(one(Action::TakeReading, None, 0));
         return out;
     }

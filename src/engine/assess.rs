@@ -75,7 +75,7 @@ const SAY_STUCK: f64 = 0.4;
 /// The same where it rests on the last reading alone, which may be wrong.
 const SAY_ON_ONE: f64 = 0.8;
 /// Probability from which any other state is said outright.
-const SAY_OTHER: f64 = 0.5;
+pub(crate) const SAY_OTHER: f64 = 0.5;
 /// Finished said too soon tempts to bottle, slowing said too long costs a
 /// reading: finished must be so many times likelier.
 const LINGER: f64 = 1.3;
@@ -109,7 +109,7 @@ impl Teller<'_> {
         let soon = self.picture.soon_stuck;
         let mut said = Assessment {
             states,
-            headline: headline(&states, soon, self.needed(), self.ended_unseen()),
+            headline: headline(&states, soon, self.needed(), self.picture.unseen),
             stuck: self.stuck(stuck),
             gravity_now: self
                 .picture
@@ -154,19 +154,6 @@ impl Teller<'_> {
         } else {
             SAY_STUCK
         }
-    }
-
-    /// Whether it should be at its end by now though it was far from it when it
-    /// was last looked at.
-    pub(crate) fn ended_unseen(&self) -> bool {
-        let states = self.picture.states();
-        let finished = states[FermentState::Finished as usize];
-        finished >= SAY_OTHER && self.picture.far_from_end(self.last_days()) > 0.5
-    }
-
-    /// Days at the last reading.
-    fn last_days(&self) -> f64 {
-        self.series.days.last().copied().unwrap_or(0.0)
     }
 
     /// From the working scale.

@@ -172,7 +172,7 @@ impl Reasons {
             }
         }
         let settled =
-            t.ended_unseen() || matches!(said.headline, Headline::Clear(FermentState::Finished));
+            t.picture.unseen || matches!(said.headline, Headline::Clear(FermentState::Finished));
         if let Some(rate) = said.rate
             && !settled
             && n >= 2
@@ -204,7 +204,7 @@ impl Reasons {
                     },
                 );
             }
-        } else if !t.ended_unseen() {
+        } else if !t.picture.unseen {
             self.evidence
                 .insert(at, Evidence::AtEnd { now: now.p50, end });
         }
@@ -213,7 +213,7 @@ impl Reasons {
         {
             let by_forecast = Evidence::ByForecast {
                 now: now.p50,
-                finished: t.ended_unseen() && !sugar_left(t),
+                finished: t.picture.unseen && !sugar_left(t),
                 last: Gravity::clamped(last.gravity),
                 days,
             };

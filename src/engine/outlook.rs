@@ -113,8 +113,10 @@ fn steady(t: &Teller<'_>) -> Window {
     };
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     // Level readings from before an end that nobody saw prove nothing of it.
-    let seen = points.iter().rev().filter(|_| !t.ended_unseen());
-    for p in seen {
+    if t.picture.unseen {
+        return window;
+    }
+    for p in points.iter().rev() {
         low = low.min(p.gravity);
         high = high.max(p.gravity);
         if high - low > step + 1e-9 {
@@ -163,7 +165,7 @@ pub(crate) fn next_reading(t: &Teller<'_>, said: &Assessment) -> Option<NextRead
     if t.picture.particles.is_empty() || sure {
         return None;
     }
-    if t.ended_unseen() {
+    if t.picture.unseen {
         return Some(NextReading {
             at: t.now,
             settles: Question::FinishedUnseen,

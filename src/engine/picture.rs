@@ -1,5 +1,6 @@
 //! What the particles say together: states, spreads, the trend.
 
+use super::assess::SAY_OTHER;
 use super::posterior::{Belief, Hypothesis, Particle, Woke};
 use super::prior::{AT_END, FLAT, LAG_OVER, Prior, SLOWING, STOPS, SUGAR_LEFT};
 use super::thermal::{ThermalClock, speed};
@@ -39,6 +40,9 @@ pub(crate) struct Picture<'a> {
     pub(crate) here: Vec<Instant>,
     /// When each healthy particle is at its end, in days; others never.
     pub(crate) finishes: Vec<f64>,
+    /// Whether it should be at its end by now though it was far from it when it
+    /// was last looked at.
+    pub(crate) unseen: bool,
 }
 
 /// A time with what the clock says of it.
@@ -81,10 +85,12 @@ impl<'a> Picture<'a> {
             last_thermal: clock.thermal(days.last().copied().unwrap_or(0.0)),
             here: Vec::new(),
             finishes: Vec::new(),
+            unseen: false,
         };
         picture.here = picture.all_at(now);
         picture.soon_stuck = picture.stuck_at(now + AHEAD);
         picture.finishes = belief.particles.iter().map(|p| picture.finish(p)).collect();
+        picture.unseen = picture.ended_unseen();
         picture
     }
 
@@ -208,21 +214,29 @@ impl<'a> Picture<'a> {
         stops / (1.0 - sticks + sticks * STOPS * then)
     }
 
+    /// Whether it should be at its end by now though it was far from it when it
+    /// was last looked at.
+    fn ended_unseen(&self) -> bool {
+        let finished = self.states()[FermentState::Finished as usize];
+        finished >= SAY_OTHER && self.far_from_end(self.days.last().copied().unwrap_or(0.0)) > 0.5
+    }
+
     /// Probability that at a time it was still far above its end.
-    pub(crate) fn far_from_end(&self, t: f64) -> f64 {
+    fn far_from_end(&self, t: f64) -> f64 {
         let time = self.time(t);
-        let far = |p: &&Particle| {
-            p.hypothesis == Hypothesis::Healthy && self.at(p, &time).gravity - p.end > FAR
-        };
+        let far = |p: &&Particle| self.at(p, &time).gravity - p.end > FAR;
+        let sum: f64 = self.healthy().filter(far).map(|p| p.weight).sum();
+        sum / self.likely_healthy().max(1e-9)
+    }
+
+    fn healthy(&self) -> impl Iterator<Item = &Particle> + '_ {
         let healthy = |p: &&Particle| p.hypothesis == Hypothesis::Healthy;
-        let all: f64 = self
-            .particles
-            .iter()
-            .filter(healthy)
-            .map(|p| p.weight)
-            .sum();
-        let sum: f64 = self.particles.iter().filter(far).map(|p| p.weight).sum();
-        sum / all.max(1e-9)
+        self.particles.iter().filter(healthy)
+    }
+
+    /// Probability that it goes, or went, to its end.
+    fn likely_healthy(&self) -> f64 {
+        self.healthy().map(|p| p.weight).sum()
     }
 
     /// Probability of being stuck now or at `t` days. That a lag is borne with no
@@ -262,13 +276,7 @@ impl<'a> Picture<'a> {
     /// stuck than not.
     pub(crate) fn end_spread(&self) -> Option<Spread<f64>> {
         let healthy = |p: &Particle| p.hypothesis == Hypothesis::Healthy;
-        let likely: f64 = self
-            .particles
-            .iter()
-            .filter(|p| healthy(p))
-            .map(|p| p.weight)
-            .sum();
-        let all = self.soon_stuck >= 0.5 || likely < HARDLY;
+        let all = self.soon_stuck >= 0.5 || self.likely_healthy() < HARDLY;
         let ends = self.particles.iter().filter(|p| all || healthy(p));
         spread(smeared(ends.map(|p| (p.end, p.end_sd, p.weight))))
     }
