@@ -66,7 +66,7 @@ for words in (
     problems = [e.message for e in reports.iter_errors(report)]
     check((words, problems), not problems)
     kinds.add(report["report"])
-line = b'{"vessel":"J2","at":1795592400,"temperature_c":20.5}\nnonsense\n'
+line = b'{"vessel":"J2","at":%d,"temperature_c":20.5}\nnonsense\n' % (time.time() - 86400)
 report = json.loads(skep("listen", "--json", stdin=line))
 check("listen", not list(reports.iter_errors(report)))
 kinds.add(report["report"])

@@ -87,7 +87,7 @@ fn absurd_words_get_a_sentence_that_says_what_is_accepted() {
 #[test]
 fn absurd_numbers_of_a_logger_and_a_table_are_left_out_line_by_line() {
     let home = Home::new();
-    let mut lines = String::new();
+    let (mut lines, at) = (String::new(), lately_in_seconds());
     for value in [
         "0",
         "9",
@@ -102,7 +102,7 @@ fn absurd_numbers_of_a_logger_and_a_table_are_left_out_line_by_line() {
     ] {
         writeln!(
             lines,
-            "{{\"vessel\":\"J1\",\"at\":1795592400,\"gravity\":{value}}}"
+            "{{\"vessel\":\"J1\",\"at\":{at},\"gravity\":{value}}}"
         )
         .unwrap();
     }
@@ -121,14 +121,15 @@ fn absurd_numbers_of_a_logger_and_a_table_are_left_out_line_by_line() {
     let said = listened(&home, lines.as_bytes());
     assert!(said.contains("17 lines: 0 values kept"), "{said}");
     let mut table = "vessel,date,gravity\n".to_owned();
-    for row in [
-        "J1,2026-11-20,9.5",
-        "J1,2026-11-20,NaN",
-        "J1,9999-12-31,1.042",
-        "J1,2026-11-20,1e308",
-        "J1,2026-02-30,1.042",
+    let day = lately();
+    for (day, gravity) in [
+        (day.as_str(), "9.5"),
+        (&day, "NaN"),
+        ("9999-12-31", "1.042"),
+        (&day, "1e308"),
+        ("2026-02-30", "1.042"),
     ] {
-        writeln!(table, "{row}").unwrap();
+        writeln!(table, "J1,{day},{gravity}").unwrap();
     }
     fs::write(home.path("t.csv"), table).unwrap();
     refused(&home, &["import", "t.csv", "--keep", "--dates", "ymd"]);
@@ -177,7 +178,7 @@ fn a_note_of_ten_megabytes_gets_a_sentence_on_every_way_in() {
     }
     fs::write(
         home.path("t.csv"),
-        format!("vessel,date,gravity,note\nJ1,2026-11-20,1.042,{long}\n"),
+        format!("vessel,date,gravity,note\nJ1,{},1.042,{long}\n", lately()),
     )
     .unwrap();
     let said = refused(&home, &["import", "t.csv", "--keep"]);
@@ -186,8 +187,8 @@ fn a_note_of_ten_megabytes_gets_a_sentence_on_every_way_in() {
         "{}",
         said.chars().take(300).collect::<String>()
     );
-    let line =
-        format!("{{\"vessel\":\"J1\",\"at\":1795592400,\"ph\":3.4,\"source\":\"{long}\"}}\n");
+    let at = lately_in_seconds();
+    let line = format!("{{\"vessel\":\"J1\",\"at\":{at},\"ph\":3.4,\"source\":\"{long}\"}}\n");
     assert!(listened(&home, line.as_bytes()).contains("longer than 64 kB"));
     for (name, text) in [
         ("plan.toml", format!("skep_plan = 1\nnote = \"{long}\"\n")),

@@ -145,6 +145,16 @@ impl Home {
     }
 }
 
+/// A day since the mead was pitched, as a table has it.
+pub(crate) fn lately() -> String {
+    now().plus_days(-2.0).day().to_string()
+}
+
+/// A moment of it, as a logger has it: seconds since 1970.
+pub(crate) fn lately_in_seconds() -> i64 {
+    now().plus_days(-2.0).utc_ms() / 1000
+}
+
 pub(crate) fn now() -> Moment {
     skep::clock::now()
 }

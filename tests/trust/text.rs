@@ -309,7 +309,8 @@ fn what_is_no_utf8_is_told_in_a_sentence() {
         assert_eq!(raw(&said), None);
     }
     // A table and a logger's lines in another encoding.
-    let table = b"vessel;date;gravity;note\nJ1;2026-11-20;1,060;s\xfc\xdflich \xff\n";
+    let mut table = format!("vessel;date;gravity;note\nJ1;{};1,060;", lately()).into_bytes();
+    table.extend(b"s\xfc\xdflich \xff\n");
     fs::write(home.path("t.csv"), table).unwrap();
     let done = home.run("import t.csv");
     assert!(done.status.success(), "{}", said(&done));
@@ -321,8 +322,10 @@ fn what_is_no_utf8_is_told_in_a_sentence() {
         .stderr(Stdio::piped())
         .spawn()
         .unwrap();
-    let line = b"{\"vessel\":\"J\xff\x1b]0;OWNED\x07\",\"at\":1795592400,\"ph\":3.4}\n{\"vessel\":\"J1\xf0\"\n";
-    child.stdin.take().unwrap().write_all(line).unwrap();
+    let mut line = b"{\"vessel\":\"J\xff\x1b]0;OWNED\x07\",\"at\":".to_vec();
+    line.extend(lately_in_seconds().to_string().into_bytes());
+    line.extend(b",\"ph\":3.4}\n{\"vessel\":\"J1\xf0\"\n");
+    child.stdin.take().unwrap().write_all(&line).unwrap();
     let done = child.wait_with_output().unwrap();
     assert_eq!(raw(&said(&done)), None, "{}", said(&done));
     assert!(!said(&done).contains("panicked"));
