@@ -107,21 +107,17 @@ impl Teller<'_> {
         };
         let stuck = states.of(FermentState::Stuck).get();
         let soon = self.picture.soon_stuck;
+        let now = self.picture.gravity_spread();
+        let end = self.picture.end_spread();
         let mut said = Assessment {
             states,
             headline: headline(&states, soon, self.needed(), self.picture.unseen),
             stuck: self.stuck(stuck),
-            gravity_now: self
-                .picture
-                .gravity_spread()
-                .map(|s| s.map(|g| self.gravity(g))),
-            final_gravity: self
-                .picture
-                .end_spread()
-                .map(|s| s.map(|g| self.gravity(g))),
+            gravity_now: now.map(|s| s.map(|g| self.gravity(g))),
+            final_gravity: end.map(|s| s.map(|g| self.gravity(g))),
             finish: self.finish(stuck),
             rate: self.rate(),
-            alcohol: self.alcohol(),
+            alcohol: now.zip(end).map(|(now, end)| self.alcohol(now, end)),
             sugar_gone: self.sugar_gone(),
             suspicious: suspicions(self),
             curve: trend(self),
@@ -194,17 +190,17 @@ impl Teller<'_> {
         })
     }
 
-    fn alcohol(&self) -> Option<AlcoholReport> {
+    fn alcohol(&self, now: Spread<f64>, end: Spread<f64>) -> AlcoholReport {
         let og = self.gravity(self.picture.mean_og());
         let by = |s: Spread<f64>| Spread {
             p10: abv(og, self.gravity(s.p90)),
             p50: abv(og, self.gravity(s.p50)),
             p90: abv(og, self.gravity(s.p10)),
         };
-        Some(AlcoholReport {
-            now: by(self.picture.gravity_spread()?),
-            end: by(self.picture.end_spread()?),
-        })
+        AlcoholReport {
+            now: by(now),
+            end: by(end),
+        }
     }
 
     fn sugar_gone(&self) -> Option<Spread<Share>> {

@@ -55,10 +55,10 @@ fn logistic(u: f64) -> f64 {
 impl Curve {
     /// The curve at these coordinates.
     pub(crate) fn new(z: &Coordinates) -> Self {
-        let half = z[0].clamp(-3.0, 7.0).exp();
-        let middle = half * z[1].clamp(-6.0, 1.2).exp();
-        let steepness = z[2].clamp(-2.0, 5.0).exp();
-        let order = z[3].clamp(-2.5, 1.6).exp();
+        let half = quick::exp(z[0].clamp(-3.0, 7.0));
+        let middle = half * quick::exp(z[1].clamp(-6.0, 1.2));
+        let steepness = quick::exp(z[2].clamp(-2.0, 5.0));
+        let order = quick::exp(z[3].clamp(-2.5, 1.6));
         let width = middle / steepness;
         let start = softplus(-steepness);
         let grown = width * (softplus((half - middle) / width) - start);

@@ -2,18 +2,28 @@
 //! original gravity and the end integrated out.
 
 use super::curve::{Coordinates, Curve};
-use super::linear::{EndLikelihood, EndPosterior, Readings, end_likelihood};
-use super::normal;
+use super::linear::{
+    EndLikelihood, EndPosterior, HOPELESS, ROOT_TAU, Readings, Sums, begun, end_likelihood,
+};
 use super::posterior::{Hypothesis, Particle};
 use super::prior::{NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT};
 use super::series::Series;
 use super::stops::Stop;
+use super::{normal, quick};
+
+/// A stop that curves are tried with.
+pub(crate) struct Try<'a> {
+    /// The stop.
+    pub(crate) stop: &'a Stop,
+    /// The readings before it.
+    pub(crate) before: Readings<'a>,
+    /// The highest log likelihood so far.
+    pub(crate) best: f64,
+}
 
 /// One curve, to be weighed under each hypothesis.
 pub(crate) struct Node<'a> {
     /// The readings.
-    pub(crate) series: &'a Series,
-    /// All of them with their scale.
     pub(crate) whole: &'a Readings<'a>,
     /// The highest log likelihood so far.
     pub(crate) best: &'a mut f64,
@@ -57,7 +67,8 @@ impl Node<'_> {
 
     /// The hypotheses under which one curve goes through all readings.
     pub(crate) fn whole(&mut self, start: (f64, f64)) {
-        let l = end_likelihood(self.whole, self.left, self.prior.og, start, *self.best);
+        let first = Sums::of(self.whole, self.left, start);
+        let l = end_likelihood(self.whole, self.left, self.prior.og, &first, *self.best);
         *self.best = self.best.max(l.height());
         let p = self.prior;
         let now_left = self.left.last().copied().unwrap_or(1.0);
@@ -65,12 +76,18 @@ impl Node<'_> {
         let healthy = 1.0 - p.sticks + p.sticks * STOPS * now_left;
         for (share, end) in [(1.0 - p.plan_wrong, p.end), (p.plan_wrong, p.end_wide)] {
             let e = l.with_normal(end);
-            self.push((healthy * share).ln(), Hypothesis::Healthy, &l, e, e.mean);
+            self.push(
+                quick::ln(healthy * share),
+                Hypothesis::Healthy,
+                &l,
+                e,
+                e.mean,
+            );
         }
         let low = SUGAR_LEFT;
         let high = p.og.mean * 0.93;
         if let Some(e) = l.with_even(low, high) {
-            let log_prior = (p.sticks * RUNS_DOWN).ln() + p.run_down_shape(&self.at);
+            let log_prior = quick::ln(p.sticks * RUNS_DOWN) + p.run_down_shape(&self.at);
             self.push(log_prior, Hypothesis::RunsDown, &l, e, 0.0);
         }
     }
@@ -82,50 +99,54 @@ impl Node<'_> {
         let slack = 4.0 * (p.og.sd.min(0.006) + p.end.sd) + 3.0 * stop.level.sd;
         let level = stop.level.mean;
         let (y0, y1) = (self.left[stop.after], self.left[stop.after + 1]);
-        level > p.og.mean * y0 + slack || level < p.og.mean * y1 - slack
+        // Or is at its end before it.
+        let most = p.og.mean + 4.0 * (p.og.sd + p.end.sd);
+        most * y0 < SUGAR_LEFT || level > p.og.mean * y0 + slack || level < p.og.mean * y1 - slack
     }
 
-    /// It stopped in the gap after a reading.
-    pub(crate) fn stopped(&mut self, stop: &Stop, hazard: &[f64]) {
+    /// It stopped in the gap after one of several readings, the earliest first.
+    pub(crate) fn stopped(&mut self, tries: &mut [Try<'_>], hazard: &[f64]) {
+        let start = (self.prior.og.mean, 0.0);
+        let (mut first, mut added) = (Sums::default(), 0);
+        for stop in tries {
+            if self.far_from(stop.stop) {
+                continue;
+            }
+            // What one stop sums up is the beginning of what the next does.
+            for i in added..=stop.stop.after {
+                let (g, p) = (self.whole.gravity[i], self.whole.per_sd[i]);
+                first.add(self.left[i], g, p, start);
+            }
+            added = stop.stop.after + 1;
+            self.stopped_after(stop, &first, hazard[stop.stop.after]);
+        }
+    }
+
+    fn stopped_after(&mut self, tried: &mut Try<'_>, first: &Sums, hazard: f64) {
+        let stop = tried.stop;
         let j = stop.after;
-        if self.far_from(stop) {
+        let og = self.prior.og;
+        // Level with the healthy end: stopped short of it by nothing.
+        if self.room(stop, &begun(first, og)).is_full() {
             return;
         }
-        let l = end_likelihood(
-            &stop.before(self.series),
-            &self.left[..=j],
-            self.prior.og,
-            (self.prior.og.mean, 0.0),
-            f64::NEG_INFINITY,
-        );
-        let e = l.with_normal(self.prior.end);
-        let og = l.og_at - l.og_slope * e.mean;
-        let (y0, y1) = (self.left[j], self.left[j + 1]);
-        let high = e.mean + (og - e.mean) * y0.min(0.97);
-        let low = (e.mean + (og - e.mean) * y1).max(e.mean + SUGAR_LEFT);
-        let drop = (og - e.mean).max(0.005);
-        if high <= low {
+        let l = end_likelihood(&tried.before, &self.left[..=j], og, first, tried.best);
+        if l.height() < tried.best - HOPELESS {
             return;
         }
-        // The curve's own uncertainty at the stop.
-        let blur = l.og_var * y0 * y0 + e.sd * e.sd * (1.0 - y0) * (1.0 - y0);
-        let sd = (stop.level.sd.powi(2) + blur).sqrt();
-        let (a, b) = ((low - stop.level.mean) / sd, (high - stop.level.mean) / sd);
-        let mass = if a > 0.0 {
-            normal::below(-a) - normal::below(-b)
-        } else {
-            normal::below(b) - normal::below(a)
-        };
+        tried.best = tried.best.max(l.height());
+        let room = self.room(stop, &l);
+        let mass = room.mass();
         if mass <= 1e-200 {
             return;
         }
-        let width = stop.level.sd * std::f64::consts::TAU.sqrt();
-        let seen = stop.level.height + (mass * width / drop).ln();
+        let width = stop.level.sd * ROOT_TAU;
+        let seen = stop.level.height + quick::ln(mass * width / room.drop);
         let usual = self.prior.sticks * STOPS;
-        let odds = usual / (1.0 - usual) * hazard[j];
-        let log_prior = (odds / (1.0 + odds)).ln();
+        let odds = usual / (1.0 - usual) * hazard;
+        let log_prior = quick::ln(odds / (1.0 + odds));
         let level = EndPosterior {
-            evidence: e.evidence + seen,
+            evidence: room.end.evidence + seen,
             mean: stop.level.mean,
             sd: stop.level.sd,
         };
@@ -134,8 +155,57 @@ impl Node<'_> {
             Hypothesis::Stopped { after: j },
             &l,
             level,
-            e.mean,
+            room.end.mean,
         );
+    }
+
+    /// Where a level may lie that is no end: below what the curve has at the
+    /// reading before the stop, above what it has at the next.
+    fn room(&self, stop: &Stop, l: &EndLikelihood) -> Room {
+        let end = l.with_normal(self.prior.end);
+        let og = l.og_at - l.og_slope * end.mean;
+        let (y0, y1) = (self.left[stop.after], self.left[stop.after + 1]);
+        let high = end.mean + (og - end.mean) * y0.min(0.97);
+        let low = (end.mean + (og - end.mean) * y1).max(end.mean + SUGAR_LEFT);
+        // The curve's own uncertainty at the stop.
+        let blur = l.og_var * y0 * y0 + end.sd * end.sd * (1.0 - y0) * (1.0 - y0);
+        let sd = (stop.level.sd.powi(2) + blur).sqrt();
+        Room {
+            low: (low - stop.level.mean) / sd,
+            high: (high - stop.level.mean) / sd,
+            drop: (og - end.mean).max(0.005),
+            end,
+        }
+    }
+}
+
+/// Bounds of a level in its standard errors, beside the healthy end.
+struct Room {
+    low: f64,
+    high: f64,
+    drop: f64,
+    end: EndPosterior,
+}
+
+/// What lies so many standard errors off is not there.
+const NOT_THERE: f64 = 10.0;
+
+impl Room {
+    /// Whether the level lies far outside.
+    fn is_full(&self) -> bool {
+        self.low > NOT_THERE || self.high < -NOT_THERE
+    }
+
+    /// Probability that the level lies inside.
+    fn mass(&self) -> f64 {
+        let (a, b) = (self.low, self.high);
+        if b <= a {
+            0.0
+        } else if a > 0.0 {
+            normal::below(-a) - normal::below(-b)
+        } else {
+            normal::below(b) - normal::below(a)
+        }
     }
 }
 
@@ -143,13 +213,8 @@ impl Node<'_> {
 pub(crate) fn never_started(series: &Series, prior: &Prior) -> Option<Particle> {
     let readings = Readings::new(&series.gravity, &series.per_sd);
     let flat = vec![1.0; series.len()];
-    let l = end_likelihood(
-        &readings,
-        &flat,
-        prior.og,
-        (prior.og.mean, 0.0),
-        f64::NEG_INFINITY,
-    );
+    let first = Sums::of(&readings, &flat, (prior.og.mean, 0.0));
+    let l = end_likelihood(&readings, &flat, prior.og, &first, f64::NEG_INFINITY);
     let e = l.with_normal(prior.end);
     (series.len() > 0).then(|| Particle {
         weight: e.evidence + (prior.sticks * NEVER_STARTS).ln(),

@@ -2,6 +2,7 @@
 //! `F`: `g = O·y + F·(1-y)`. Both integrate out exactly.
 
 use super::{normal, quick};
+use std::ops::{Add, Div, Mul, Sub};
 
 /// Degrees of freedom of the reading error's t distribution: one wild reading
 /// costs little and pulls little.
@@ -22,6 +23,11 @@ pub(crate) struct Readings<'a> {
 }
 
 impl<'a> Readings<'a> {
+    /// The first readings alone.
+    pub(crate) fn until(&self, end: usize) -> Self {
+        Self::new(&self.gravity[..end], &self.per_sd[..end])
+    }
+
     /// Gravities with one over their standard errors.
     pub(crate) fn new(gravity: &'a [f64], per_sd: &'a [f64]) -> Self {
         let log_scale = per_sd.iter().map(|p| T_CONSTANT + quick::ln(*p)).sum();
@@ -71,8 +77,9 @@ pub(crate) struct EndPosterior {
     pub(crate) sd: f64,
 }
 
+/// Sums of products of readings, weighted about a fit.
 #[derive(Clone, Copy, Default)]
-struct Sums {
+pub(crate) struct Sums {
     oo: f64,
     of: f64,
     ff: f64,
@@ -81,60 +88,189 @@ struct Sums {
     gg: f64,
 }
 
-/// Weight of a reading `r` standard errors off, in the t distribution's reweighting.
-pub(crate) fn weight(r: f64) -> f64 {
-    (DOF + 1.0) / (DOF + r * r)
+impl Sums {
+    /// Of all readings about an original gravity and an end.
+    pub(crate) fn of(readings: &Readings<'_>, left: &[f64], at: (f64, f64)) -> Self {
+        weighted_sums::<false>(readings, left, at).0
+    }
+
+    /// One reading more.
+    pub(crate) fn add(&mut self, y: f64, g: f64, p: f64, (o, f): (f64, f64)) {
+        let r = (g - f - (o - f) * y) * p;
+        let w = weight(r * r) * p * p;
+        let rest = 1.0 - y;
+        self.oo += w * y * y;
+        self.of += w * y * rest;
+        self.ff += w * rest * rest;
+        self.og += w * y * g;
+        self.fg += w * rest * g;
+        self.gg += w * g * g;
+    }
 }
 
-/// Integrates `O` out and leaves `F`, by two reweightings about a start. A fit
-/// that is hopeless beside `enough` after the first is left at that.
+/// Weight in the t distribution's reweighting of a reading whose distance in
+/// standard errors has this square.
+pub(crate) fn weight(square: f64) -> f64 {
+    (DOF + 1.0) / (DOF + square)
+}
+
+/// Integrates `O` out and leaves `F`, by two reweightings, the first of them
+/// given. A fit that is hopeless beside `enough` after it is left at that.
 pub(crate) fn end_likelihood(
     readings: &Readings<'_>,
     left: &[f64],
     og: Normal,
-    start: (f64, f64),
+    first: &Sums,
     enough: f64,
 ) -> EndLikelihood {
-    let mut found = eliminate(&weighted_sums(readings, left, start), og);
-    let mut at = found.at();
-    if enough.is_finite() {
-        let level = found.level + correction(readings, left, at);
-        if level + 0.5 * found.pull * found.pull / found.precision < enough - HOPELESS {
-            found.level = level;
-            return found;
-        }
+    let mut found = begun(first, og);
+    let (sums, off) = weighted_sums::<true>(readings, left, found.at());
+    let height = found.height() + off.correction(readings);
+    if height < enough - HOPELESS {
+        found.level += height - found.height();
+        return found;
     }
-    found = eliminate(&weighted_sums(readings, left, at), og);
-    at = found.at();
-    found.level += correction(readings, left, at);
+    found = begun(&sums, og);
+    found.level += correction(readings, left, found.at());
     found
 }
 
-/// A log likelihood so far below the best counts for nothing.
-const HOPELESS: f64 = 20.0;
+/// Square root of 2π.
+pub(crate) const ROOT_TAU: f64 = 2.506_628_274_631_000_2;
 
-fn weighted_sums(readings: &Readings<'_>, left: &[f64], (o, f): (f64, f64)) -> Sums {
-    let mut s = Sums::default();
-    for ((&y, &g), &p) in left.iter().zip(readings.gravity).zip(readings.per_sd) {
-        let r = (g - f - (o - f) * y) * p;
-        let w = weight(r) * p * p;
-        let rest = 1.0 - y;
-        s.oo += w * y * y;
-        s.of += w * y * rest;
-        s.ff += w * rest * rest;
-        s.og += w * y * g;
-        s.fg += w * rest * g;
-        s.gg += w * g * g;
+/// A log likelihood so far below the best counts for nothing.
+pub(crate) const HOPELESS: f64 = 20.0;
+
+/// Two numbers that the processor handles at once.
+#[derive(Clone, Copy, Default)]
+struct Two([f64; 2]);
+
+impl Two {
+    #[inline]
+    fn each(value: f64) -> Self {
+        Self([value; 2])
     }
-    s
+
+    #[inline]
+    fn with(self, other: Self, f: impl Fn(f64, f64) -> f64) -> Self {
+        Self([f(self.0[0], other.0[0]), f(self.0[1], other.0[1])])
+    }
+
+    fn sum(self) -> f64 {
+        self.0[0] + self.0[1]
+    }
 }
 
-fn eliminate(s: &Sums, og: Normal) -> EndLikelihood {
+impl Add for Two {
+    type Output = Self;
+    #[inline]
+    fn add(self, other: Self) -> Self {
+        self.with(other, |a, b| a + b)
+    }
+}
+
+impl Sub for Two {
+    type Output = Self;
+    #[inline]
+    fn sub(self, other: Self) -> Self {
+        self.with(other, |a, b| a - b)
+    }
+}
+
+impl Mul for Two {
+    type Output = Self;
+    #[inline]
+    fn mul(self, other: Self) -> Self {
+        self.with(other, |a, b| a * b)
+    }
+}
+
+impl Div for Two {
+    type Output = Self;
+    #[inline]
+    fn div(self, other: Self) -> Self {
+        self.with(other, |a, b| a / b)
+    }
+}
+
+/// Two readings beside the curve: share left, gravity, one over its error.
+type Beside = (Two, Two, Two);
+
+/// The readings two by two; a last odd one is beside one without weight.
+#[inline]
+fn by_two<'a>(
+    readings: &'a Readings<'_>,
+    left: &'a [f64],
+) -> impl Iterator<Item = Beside> + use<'a> {
+    let n = left.len();
+    let (left, last_left) = left.as_chunks::<2>();
+    let (gravity, last_gravity) = readings
+        .gravity
+        .get(..n)
+        .unwrap_or_default()
+        .as_chunks::<2>();
+    let (per_sd, last_per_sd) = readings
+        .per_sd
+        .get(..n)
+        .unwrap_or_default()
+        .as_chunks::<2>();
+    let one = |last: &[f64]| last.first().map(|x| Two([*x, 0.0]));
+    let odd = one(last_left).zip(one(last_gravity)).zip(one(last_per_sd));
+    let two = |((y, g), p): ((&[f64; 2], &[f64; 2]), &[f64; 2])| (Two(*y), Two(*g), Two(*p));
+    let pairs = left.iter().zip(gravity).zip(per_sd).map(two);
+    pairs.chain(odd.map(|((y, g), p)| (y, g, p)))
+}
+
+/// Squares of the distances from a fit, in standard errors.
+#[inline]
+fn squares((y, g, p): Beside, (o, f): (f64, f64)) -> Two {
+    let r = (g - Two::each(f) - Two::each(o - f) * y) * p;
+    r * r
+}
+
+/// The sums about a fit, and what the quadratic form misses there.
+#[inline]
+fn weighted_sums<const OFF: bool>(
+    readings: &Readings<'_>,
+    left: &[f64],
+    at: (f64, f64),
+) -> (Sums, Off) {
+    let [mut oo, mut of, mut ff, mut og, mut fg, mut gg] = [Two::default(); 6];
+    let mut off = Off::default();
+    by_two(readings, left).for_each(|beside| {
+        let q = squares(beside, at);
+        let (y, g, p) = beside;
+        let w = Two::each(DOF + 1.0) / (Two::each(DOF) + q) * p * p;
+        let rest = Two::each(1.0) - y;
+        let (wy, wr) = (w * y, w * rest);
+        oo = oo + wy * y;
+        of = of + wy * rest;
+        ff = ff + wr * rest;
+        og = og + wy * g;
+        fg = fg + wr * g;
+        gg = gg + w * g * g;
+        if OFF {
+            off.add(q);
+        }
+    });
+    let sums = Sums {
+        oo: oo.sum(),
+        of: of.sum(),
+        ff: ff.sum(),
+        og: og.sum(),
+        fg: fg.sum(),
+        gg: gg.sum(),
+    };
+    (sums, off)
+}
+
+/// What sums about a first guess say of the end, `O` integrated out.
+pub(crate) fn begun(s: &Sums, og: Normal) -> EndLikelihood {
     let known = 1.0 / (og.sd * og.sd);
     let oo = s.oo + known;
     let v = s.og + known * og.mean;
     EndLikelihood {
-        level: -0.5 * (s.gg + known * og.mean * og.mean - v * v / oo) - 0.5 * (oo / known).ln(),
+        level: -0.5 * (s.gg + known * og.mean * og.mean - v * v / oo) - 0.5 * quick::ln(oo / known),
         precision: s.ff - s.of * s.of / oo + LEAST_PRECISION,
         pull: s.fg - s.of * v / oo,
         og_at: v / oo,
@@ -145,44 +281,48 @@ fn eliminate(s: &Sums, og: Normal) -> EndLikelihood {
 
 /// What the quadratic form misses: the log t density at the fitted values, in
 /// place of the weighted squares there.
-fn correction(readings: &Readings<'_>, left: &[f64], (o, f): (f64, f64)) -> f64 {
-    let mut sum = 0.0;
-    let mut product = LogProduct::default();
-    for ((&y, &g), &p) in left.iter().zip(readings.gravity).zip(readings.per_sd) {
-        let r = (g - f - (o - f) * y) * p;
-        let q = r * r;
-        sum += q / (DOF + q);
-        product.times(1.0 + q / DOF);
-    }
-    (DOF + 1.0) * 0.5 * (sum - product.ln()) + readings.log_scale
+fn correction(readings: &Readings<'_>, left: &[f64], at: (f64, f64)) -> f64 {
+    let mut off = Off::default();
+    by_two(readings, left).for_each(|beside| off.add(squares(beside, at)));
+    off.correction(readings)
 }
 
-/// Logarithm of a product of numbers from 1 on, with few logarithms taken.
-struct LogProduct {
-    product: f64,
-    sum: f64,
+/// How far off the readings are.
+struct Off {
+    sum: Two,
+    /// Of `1 + q/ν`: few logarithms are taken.
+    product: Two,
+    ln: f64,
 }
 
-impl Default for LogProduct {
+impl Default for Off {
     fn default() -> Self {
         Self {
-            product: 1.0,
-            sum: 0.0,
+            sum: Two::each(0.0),
+            product: Two::each(1.0),
+            ln: 0.0,
         }
     }
 }
 
-impl LogProduct {
-    fn times(&mut self, factor: f64) {
-        self.product *= factor.min(1e100);
-        if self.product > 1e150 {
-            self.sum += quick::ln(self.product);
-            self.product = 1.0;
+impl Off {
+    #[inline]
+    fn add(&mut self, q: Two) {
+        self.sum = self.sum + q / (Two::each(DOF) + q);
+        let factor = Two::each(1.0) + q * Two::each(1.0 / DOF);
+        self.product = self.product * factor.with(Two::each(1e70), f64::min);
+        let [a, b] = self.product.0;
+        if a * b > 1e80 {
+            self.ln += quick::ln(a) + quick::ln(b);
+            self.product = Two::each(1.0);
         }
     }
 
-    fn ln(&self) -> f64 {
-        self.sum + quick::ln(self.product)
+    /// See [`correction`].
+    fn correction(&self, readings: &Readings<'_>) -> f64 {
+        let [a, b] = self.product.0;
+        let off = self.sum.sum() - self.ln - quick::ln(a) - quick::ln(b);
+        (DOF + 1.0) * 0.5 * off + readings.log_scale
     }
 }
 
@@ -203,7 +343,7 @@ impl EndLikelihood {
         let known = 1.0 / (prior.sd * prior.sd);
         let precision = self.precision + known;
         let pull = self.pull + known * prior.mean;
-        let evidence = self.level - 0.5 * (precision / known).ln()
+        let evidence = self.level - 0.5 * quick::ln(precision / known)
             + 0.5 * (pull * pull / precision - known * prior.mean * prior.mean);
         EndPosterior {
             evidence,
@@ -231,7 +371,7 @@ impl EndLikelihood {
         }
         let evidence = self.level
             + 0.5 * self.pull * self.pull / self.precision
-            + (mass * sd * (std::f64::consts::TAU).sqrt() / (high - low)).ln();
+            + quick::ln(mass * sd * ROOT_TAU / (high - low));
         let (da, db) = (density(a), density(b));
         let shift = (da - db) / mass;
         let spread = 1.0 + (a.max(-40.0) * da - b.min(40.0) * db) / mass - shift * shift;
@@ -247,7 +387,7 @@ fn density(x: f64) -> f64 {
     if x.abs() > 38.0 {
         0.0
     } else {
-        (-0.5 * x * x).exp() * 0.398_942_280_401_432_7
+        quick::exp(-0.5 * x * x) / ROOT_TAU
     }
 }
 
@@ -271,7 +411,7 @@ pub(crate) fn level(readings: &Readings<'_>) -> Option<Level> {
     for _ in 0..3 {
         let (mut s, mut sg) = (0.0, 0.0);
         for (&g, &p) in readings.gravity.iter().zip(readings.per_sd) {
-            let w = weight((g - mean) * p) * p * p;
+            let w = weight(((g - mean) * p).powi(2)) * p * p;
             s += w;
             sg += w * g;
         }
@@ -303,6 +443,27 @@ mod tests {
         (left, g, per_sd)
     }
 
+    fn found(left: &[f64], g: &[f64], per_sd: &[f64], og: Normal) -> EndLikelihood {
+        let readings = Readings::new(g, per_sd);
+        let first = Sums::of(&readings, left, (0.1, 0.0));
+        end_likelihood(&readings, left, og, &first, f64::NEG_INFINITY)
+    }
+
+    #[test]
+    fn reading_by_reading_or_two_by_two_the_sums_are_the_same() {
+        let (left, g, per_sd) = example();
+        let at = (0.1, 0.003);
+        let whole = Sums::of(&Readings::new(&g, &per_sd), &left, at);
+        let mut one_by_one = Sums::default();
+        for i in 0..left.len() {
+            one_by_one.add(left[i], g[i], per_sd[i], at);
+        }
+        let all = |s: &Sums| [s.oo, s.of, s.ff, s.og, s.fg, s.gg];
+        for (a, b) in all(&whole).iter().zip(all(&one_by_one)) {
+            assert!((a - b).abs() < 1e-9 * b.abs(), "{a} {b}");
+        }
+    }
+
     #[test]
     fn one_wild_reading_moves_the_end_little() {
         let (left, mut g, per_sd) = example();
@@ -310,21 +471,9 @@ mod tests {
             mean: 0.1,
             sd: 0.01,
         };
-        let clean = end_likelihood(
-            &Readings::new(&g, &per_sd),
-            &left,
-            og,
-            (0.1, 0.0),
-            f64::NEG_INFINITY,
-        );
+        let clean = found(&left, &g, &per_sd, og);
         g[3] += 0.02;
-        let wild = end_likelihood(
-            &Readings::new(&g, &per_sd),
-            &left,
-            og,
-            (0.1, 0.0),
-            f64::NEG_INFINITY,
-        );
+        let wild = found(&left, &g, &per_sd, og);
         assert!((clean.pull / clean.precision - wild.pull / wild.precision).abs() < 0.001);
     }
 
@@ -335,13 +484,7 @@ mod tests {
             mean: 0.1,
             sd: 0.01,
         };
-        let l = end_likelihood(
-            &Readings::new(&g, &per_sd),
-            &left,
-            og,
-            (0.1, 0.0),
-            f64::NEG_INFINITY,
-        );
+        let l = found(&left, &g, &per_sd, og);
         let whole = l.with_even(-0.01, 0.03).unwrap().evidence;
         let parts: f64 = (0..400)
             .map(|i| {

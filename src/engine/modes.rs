@@ -168,7 +168,7 @@ impl Task<'_> {
             let y = left[n];
             let drop = at[4] - at[5];
             let r = (g - at[5] - drop * y) * p;
-            let w = weight(r);
+            let w = weight(r * r);
             let mut slope = [0.0; N];
             for i in 0..4 {
                 slope[i] = (nudged[i][n] - y) / NUDGE * drop * p;

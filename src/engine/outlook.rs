@@ -65,7 +65,8 @@ fn refermentation(t: &Teller<'_>) -> f64 {
     }
     t.picture
         .now()
-        .map(|(p, here)| {
+        .zip(&t.picture.stopped)
+        .map(|((p, here), stopped)| {
             let end = match p.hypothesis {
                 Hypothesis::Healthy => p.end,
                 _ => p.healthy_end,
@@ -73,7 +74,7 @@ fn refermentation(t: &Teller<'_>) -> f64 {
             if here.gravity - end > DANGEROUS {
                 p.weight
             } else {
-                p.weight * t.picture.stopped_since(p, here)
+                p.weight * stopped
             }
         })
         .sum()

@@ -38,6 +38,8 @@ pub(crate) struct Picture<'a> {
     last_thermal: f64,
     /// Each particle now.
     pub(crate) here: Vec<Instant>,
+    /// Chance that each has stopped since it was last read.
+    pub(crate) stopped: Vec<f64>,
     /// When each healthy particle is at its end, in days; others never.
     pub(crate) finishes: Vec<f64>,
     /// Whether it should be at its end by now though it was far from it when it
@@ -84,10 +86,15 @@ impl<'a> Picture<'a> {
             soon_stuck: 0.0,
             last_thermal: clock.thermal(days.last().copied().unwrap_or(0.0)),
             here: Vec::new(),
+            stopped: Vec::new(),
             finishes: Vec::new(),
             unseen: false,
         };
         picture.here = picture.all_at(now);
+        picture.stopped = picture
+            .now()
+            .map(|(p, i)| picture.stopped_since(p, i))
+            .collect();
         picture.soon_stuck = picture.stuck_at(now + AHEAD);
         picture.finishes = belief.particles.iter().map(|p| picture.finish(p)).collect();
         picture.unseen = picture.ended_unseen();
@@ -193,8 +200,7 @@ impl<'a> Picture<'a> {
     /// Probability of each state now.
     pub(crate) fn states(&self) -> [f64; 5] {
         let mut by_state = [0.0; 5];
-        for (p, here) in self.now() {
-            let stopped = self.stopped_since(p, here);
+        for ((p, here), stopped) in self.now().zip(&self.stopped) {
             by_state[here.state as usize] += p.weight * (1.0 - stopped);
             by_state[FermentState::Stuck as usize] += p.weight * stopped;
         }
@@ -202,7 +208,7 @@ impl<'a> Picture<'a> {
     }
 
     /// Chance that one which was healthy when it was last read has stopped since.
-    pub(crate) fn stopped_since(&self, p: &Particle, here: &Instant) -> f64 {
+    fn stopped_since(&self, p: &Particle, here: &Instant) -> f64 {
         if p.hypothesis != Hypothesis::Healthy {
             return 0.0;
         }
@@ -519,30 +525,68 @@ pub(crate) fn spread(mut values: Vec<(f64, f64)>) -> Option<Spread<f64>> {
     if values.is_empty() {
         return None;
     }
-    values.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
     let total: f64 = values.iter().map(|v| v.1).sum();
-    let at = |share: f64| {
-        let goal = share * total;
-        let mut below = 0.0;
-        let mut previous: Option<(f64, f64)> = None;
-        for &(x, w) in &values {
-            let middle = below + 0.5 * w;
-            if middle >= goal {
-                return match previous {
-                    Some((x0, m0)) => x0 + (x - x0) * (goal - m0) / (middle - m0).max(1e-300),
-                    None => x,
-                };
-            }
-            previous = Some((x, middle));
-            below += w;
-        }
-        values[values.len() - 1].0
-    };
-    // Never out of order by a last digit.
-    let (low, middle, high) = (at(0.1), at(0.5), at(0.9));
-    Some(Spread {
+    let mut at = |share: f64| quantile(&mut values, share * total);
+    Some(in_order(at(0.1), at(0.5), at(0.9)))
+}
+
+/// Never out of order by a last digit.
+fn in_order(low: f64, middle: f64, high: f64) -> Spread<f64> {
+    Spread {
         p10: low.min(middle),
         p50: middle,
         p90: high.max(middle),
-    })
+    }
 }
+
+/// The same of values in order, all of the same weight.
+pub(crate) fn even_spread(values: &[f64]) -> Option<Spread<f64>> {
+    let last = values.len().checked_sub(1)?;
+    let at = |share: f64| {
+        // The middle of the weight of the nth value is at n + 1/2.
+        let place = (share * values.len() as f64 - 0.5).clamp(0.0, last as f64);
+        let (below, part) = (place as usize, place.fract());
+        values[below] + part * (values[(below + 1).min(last)] - values[below])
+    };
+    Some(in_order(at(0.1), at(0.5), at(0.9)))
+}
+
+/// Where the middle of the weights comes to `goal`. The values are put in order
+/// only where it lies: a few of them, where all would be sorted.
+fn quantile(values: &mut [(f64, f64)], goal: f64) -> f64 {
+    let by_value = |a: &(f64, f64), b: &(f64, f64)| a.0.total_cmp(&b.0);
+    let middle = |below: f64, v: &(f64, f64)| below + 0.5 * v.1;
+    // All before `from` lie below, with `below` in sum; the greatest of them
+    // falls short of the goal, and the least from `to` on does not.
+    let (mut from, mut to, mut below) = (0, values.len(), 0.0);
+    let mut previous: Option<(f64, f64)> = None;
+    while to - from > FEW {
+        let half = (to - from) / 2;
+        let (less, mid, _) = values[from..to].select_nth_unstable_by(half, by_value);
+        let until: f64 = below + less.iter().map(|v| v.1).sum::<f64>();
+        let here = middle(until, mid);
+        if here >= goal {
+            to = from + half + 1;
+        } else {
+            previous = Some((mid.0, here));
+            below = until + mid.1;
+            from += half + 1;
+        }
+    }
+    values[from..to].sort_unstable_by(by_value);
+    for v in &values[from..to] {
+        let here = middle(below, v);
+        if here >= goal {
+            return match previous {
+                Some((x0, m0)) => x0 + (v.0 - x0) * (goal - m0) / (here - m0).max(1e-300),
+                None => v.0,
+            };
+        }
+        previous = Some((v.0, here));
+        below += v.1;
+    }
+    previous.map_or(f64::NAN, |p| p.0)
+}
+
+/// So few values are sorted outright.
+const FEW: usize = 24;

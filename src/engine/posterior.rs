@@ -7,12 +7,13 @@
 //! answer.
 
 use super::curve::{Coordinates, Curve};
-use super::hypotheses::{Node, never_started};
+use super::hypotheses::{Node, Try, never_started};
 use super::linear::Readings;
 use super::prior::{Prior, SUGAR_LEFT};
 use super::proposal::{Proposal, first};
+use super::quick;
 use super::series::Series;
-use super::stops::{Stop, stop_candidates};
+use super::stops::stop_candidates;
 
 /// What a particle supposes of the ferment.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,11 +102,18 @@ pub(crate) fn unbroken(series: &Series, prior: &Prior, hazard: &[f64]) -> Belief
     let mut stops = stop_candidates(series);
     // Level with the healthy end, nothing has stopped short of it.
     stops.retain(|s| s.level.mean > SUGAR_LEFT - 5.0 * prior.end.sd - 3.0 * s.level.sd);
+    let whole = Readings::new(&series.gravity, &series.per_sd);
+    let tries = stops.iter().map(|stop| Try {
+        stop,
+        before: whole.until(stop.after + 1),
+        best: f64::NEG_INFINITY,
+    });
     let mut cloud = Cloud {
         series,
         prior,
         hazard,
-        stops: &stops,
+        tries: tries.collect(),
+        whole,
         nodes: Vec::new(),
         densities: Vec::new(),
         reckoned: 0,
@@ -137,7 +145,8 @@ struct Cloud<'a> {
     series: &'a Series,
     prior: &'a Prior,
     hazard: &'a [f64],
-    stops: &'a [Stop],
+    whole: Readings<'a>,
+    tries: Vec<Try<'a>>,
     /// Coordinates, and where the node's particles begin.
     nodes: Vec<(Coordinates, usize)>,
     /// Density of the first so many proposals at each node.
@@ -149,13 +158,18 @@ struct Cloud<'a> {
     best: f64,
 }
 
+/// Hypotheses by which a curve goes through all readings, counting plans that
+/// are right and wrong.
+const WHOLE: usize = 3;
 /// A group of hypotheses lighter than this gets no second look.
 const LIGHT_GROUP: f64 = 0.01;
 
 impl Cloud<'_> {
     fn draw(&mut self, proposals: Vec<Proposal>) {
+        let count: usize = proposals.iter().map(|p| p.nodes).sum();
+        self.nodes.reserve(count);
+        self.particles.reserve(count * (WHOLE + self.tries.len()));
         let mut left = vec![0.0; self.series.len()];
-        let whole = Readings::new(&self.series.gravity, &self.series.per_sd);
         for proposal in &proposals {
             for n in 0..proposal.nodes {
                 let at = proposal.node(n);
@@ -163,8 +177,7 @@ impl Cloud<'_> {
                 curve.fill(&self.series.thermal, &mut left);
                 self.nodes.push((at, self.particles.len()));
                 let mut node = Node {
-                    series: self.series,
-                    whole: &whole,
+                    whole: &self.whole,
                     best: &mut self.best,
                     prior: self.prior,
                     at,
@@ -174,9 +187,7 @@ impl Cloud<'_> {
                     out: &mut self.particles,
                 };
                 node.whole(proposal.start);
-                for stop in self.stops {
-                    node.stopped(stop, self.hazard);
-                }
+                node.stopped(&mut self.tries, self.hazard);
             }
         }
         self.proposals.extend(proposals);
@@ -202,7 +213,7 @@ impl Cloud<'_> {
         let mut out: Vec<f64> = self.particles.iter().map(|p| p.weight).collect();
         for (i, (_, from)) in self.nodes.iter().enumerate() {
             let to = self.nodes.get(i + 1).map_or(out.len(), |n| n.1);
-            let density = self.densities[i].max(1e-300).ln();
+            let density = quick::ln(self.densities[i].max(1e-300));
             for w in &mut out[*from..to] {
                 *w -= density;
             }
@@ -218,7 +229,7 @@ impl Cloud<'_> {
         if !top.is_finite() {
             return Vec::new();
         }
-        let total: f64 = weighed.iter().map(|w| (w - top).exp()).sum();
+        let total: f64 = weighed.iter().map(|w| quick::exp(w - top)).sum();
         let groups: [fn(Hypothesis) -> bool; 3] = [
             |h| h == Hypothesis::Healthy,
             |h| h == Hypothesis::RunsDown,
@@ -237,7 +248,7 @@ impl Cloud<'_> {
                         if !wanted(p.hypothesis) {
                             continue;
                         }
-                        let w = (log - top).exp();
+                        let w = quick::exp(log - top);
                         weight += w;
                         start.0 += w * p.og();
                         start.1 += w * p.curve_end();
@@ -283,7 +294,7 @@ fn normalise(particles: &mut Vec<Particle>) -> f64 {
     }
     let mut sums = [0.0; GROUPS];
     for p in particles.iter_mut() {
-        p.weight = (p.weight - top).exp();
+        p.weight = quick::exp(p.weight - top);
         sums[group(p.hypothesis)] += p.weight;
     }
     let total: f64 = sums.iter().sum();

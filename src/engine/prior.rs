@@ -264,8 +264,8 @@ impl Prior {
     /// Log of how much likelier the shape is for one that runs down.
     pub(crate) fn run_down_shape(&self, z: &Coordinates) -> f64 {
         let (mean, sd) = RUN_DOWN_ORDER;
-        let here = -0.5 * ((z[3] - mean) / sd).powi(2) - f64::ln(sd);
-        let usual = -0.5 * ((z[3] - self.mean[3]) / self.sd[3]).powi(2) - self.sd[3].ln();
+        let here = -0.5 * ((z[3] - mean) / sd).powi(2) - quick::ln(sd);
+        let usual = -0.5 * ((z[3] - self.mean[3]) / self.sd[3]).powi(2) - quick::ln(self.sd[3]);
         here - usual
     }
 

@@ -43,13 +43,3 @@ pub(crate) fn stop_candidates(series: &Series) -> Vec<Stop> {
     }
     found
 }
-
-impl Stop {
-    /// The readings before the stop.
-    pub(crate) fn before<'a>(&self, series: &'a Series) -> Readings<'a> {
-        Readings::new(
-            &series.gravity[..=self.after],
-            &series.per_sd[..=self.after],
-        )
-    }
-}

@@ -6,7 +6,7 @@
 //! nothing of each other, so each is summed by itself. Asked only where the
 //! readings show such a stretch and a fall after it.
 
-use super::linear::{Level, Normal, Readings, level};
+use super::linear::{Level, Normal, ROOT_TAU, Readings, level};
 use super::posterior::{Belief, Hypothesis, Particle, Woke, unbroken};
 use super::prior::{Prior, SUGAR_LEFT};
 use super::series::{Gathered, Series};
@@ -83,8 +83,6 @@ fn explained(whole: &Belief, series: &Series, from: usize) -> bool {
     })
 }
 
-/// Square root of 2π.
-const ROOT_TAU: f64 = 2.506_628_274_631_000_2;
 /// Spread of the original gravity of what goes on, before its level is read.
 const LEVEL_UNKNOWN: f64 = 0.02;
 
