@@ -16,6 +16,7 @@ use crate::domain::records::{LotId, StepId};
 use crate::domain::sums::figures::FIGURES;
 use nucleo_matcher::pattern::{AtomKind, CaseMatching, Normalization, Pattern};
 use nucleo_matcher::{Config, Matcher, Utf32Str};
+use std::borrow::Cow;
 
 /// What is being looked for.
 #[derive(Debug, Clone, Default)]
@@ -49,9 +50,9 @@ pub struct Found {
     /// What kind of thing it is.
     pub kind: &'static str,
     /// Its name.
-    pub name: String,
+    pub name: Cow<'static, str>,
     /// More about it.
-    pub more: String,
+    pub more: Cow<'static, str>,
     /// Keys that do the same.
     pub keys: String,
     /// Where it is.
@@ -59,11 +60,16 @@ pub struct Found {
 }
 
 impl Found {
-    fn new(kind: &'static str, name: String, more: String, target: Target) -> Self {
+    fn new(
+        kind: &'static str,
+        name: impl Into<Cow<'static, str>>,
+        more: impl Into<Cow<'static, str>>,
+        target: Target,
+    ) -> Self {
         Self {
             kind,
-            name,
-            more,
+            name: name.into(),
+            more: more.into(),
             keys: String::new(),
             target,
         }
@@ -86,7 +92,7 @@ pub fn found(state: &State, sheet: &FindSheet) -> Vec<Found> {
     let letters = Pattern::new(wanted, case, accents, AtomKind::Fuzzy);
     let words = Pattern::new(wanted, case, accents, AtomKind::Substring);
     let mut matcher = Matcher::new(Config::DEFAULT);
-    let mut buffer = Vec::new();
+    let (mut buffer, mut text) = (Vec::new(), String::new());
     let mut scored: Vec<(Rank, Found)> = all
         .into_iter()
         .filter_map(|one| {
@@ -95,7 +101,10 @@ pub fn found(state: &State, sheet: &FindSheet) -> Vec<Found> {
                 return Some((rank(&one, wanted, score), one));
             }
             // In longer text only whole pieces count: single letters are everywhere.
-            let text = format!("{} {} {}", one.name, one.more, one.kind);
+            text.clear();
+            for part in [&*one.name, " ", &*one.more, " ", one.kind] {
+                text.push_str(part);
+            }
             let score = words.score(Utf32Str::new(&text, &mut buffer), &mut matcher)?;
             Some(((None, false, score), one))
         })
@@ -145,14 +154,16 @@ fn things(state: &State) -> Vec<Found> {
     all.extend(steps(state));
     all.extend(actions(state));
     all.extend(lots(state));
-    all.extend(FIGURES.iter().enumerate().map(|(i, spec)| {
-        let (name, more) = (spec.title.to_owned(), spec.about.to_owned());
-        Found::new("sum", name, more, Target::Sum(i))
-    }));
-    all.extend(glossary::WORDS.iter().map(|(word, meaning)| {
-        let (name, more) = ((*word).to_owned(), (*meaning).to_owned());
-        Found::new("word", name, more, Target::Word(word))
-    }));
+    all.extend(
+        FIGURES
+            .iter()
+            .enumerate()
+            .map(|(i, spec)| Found::new("sum", spec.title, spec.about, Target::Sum(i))),
+    );
+    let words = glossary::WORDS.iter();
+    all.extend(
+        words.map(|(word, meaning)| Found::new("word", *word, *meaning, Target::Word(word))),
+    );
     all
 }
 
@@ -214,7 +225,7 @@ fn actions(state: &State) -> Vec<Found> {
             continue;
         }
         let name = binding.label_now(state);
-        let mut one = Found::new("action", name, binding.help.into(), target);
+        let mut one = Found::new("action", name, binding.help, target);
         if binding.scopes.iter().any(|s| here.contains(s)) {
             one.keys = state.library.keys.first(&here, binding);
         }
@@ -248,16 +259,19 @@ fn lots(state: &State) -> Vec<Found> {
 
 /// What a key means on the sheet.
 pub fn act(state: &mut State, mut sheet: FindSheet, action: Action) -> Effects {
-    let last = found(state, &sheet).len().saturating_sub(1);
     let page = state.rows.max(3) - 2;
-    match action {
+    let down = |by: usize| {
+        let last = found(state, &sheet).len().saturating_sub(1);
+        (sheet.at + by).min(last)
+    };
+    sheet.at = match action {
         Action::Accept => return accept(state, sheet),
-        Action::Up => sheet.at = sheet.at.saturating_sub(1),
-        Action::Down => sheet.at = (sheet.at + 1).min(last),
-        Action::PageUp => sheet.at = sheet.at.saturating_sub(page),
-        Action::PageDown => sheet.at = (sheet.at + page).min(last),
-        _ => {}
-    }
+        Action::Up => sheet.at.saturating_sub(1),
+        Action::Down => down(1),
+        Action::PageUp => sheet.at.saturating_sub(page),
+        Action::PageDown => down(page),
+        _ => sheet.at,
+    };
     reopen(state, Overlay::Find(sheet), Vec::new())
 }
 

@@ -58,7 +58,7 @@ pub enum NoticeTone {
 }
 
 /// The whole state.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct State {
     /// The moment of the last message.
     pub now: Moment,

@@ -18,6 +18,9 @@ const MOST_MARKS: usize = 4;
 /// (joiners, variation selectors, skin tones) is left out, so that columns
 /// stay where they are.
 pub fn safe(text: &str) -> String {
+    if is_plain(text) {
+        return text.to_owned();
+    }
     let mut out = String::with_capacity(text.len());
     let mut chars = text.chars().peekable();
     let mut marks = 0;
@@ -121,9 +124,17 @@ fn is_mark(c: char) -> bool {
     c.width() == Some(0)
 }
 
+/// Whether each byte is a character of one column, as nearly all that is drawn is.
+fn is_plain(text: &str) -> bool {
+    text.bytes().all(|b| (b' '..=b'~').contains(&b))
+}
+
 /// Columns that safe text takes on a screen, counted as it is drawn: by
 /// grapheme.
 pub fn width(text: &str) -> usize {
+    if is_plain(text) {
+        return text.len();
+    }
     text.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
 
@@ -172,6 +183,9 @@ fn of_a_number(c: char) -> bool {
 
 /// The longest beginning that is not wider than that.
 pub fn take(text: &str, columns: usize) -> String {
+    if is_plain(text) {
+        return text.chars().take(columns).collect();
+    }
     let mut used = 0;
     text.graphemes(true)
         .take_while(|g| {

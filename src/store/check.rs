@@ -13,6 +13,7 @@ use crate::domain::units::Moment;
 use rusqlite::Connection;
 use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::OnceLock;
 
 /// Something that a check found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -97,11 +98,20 @@ fn tables(conn: &Connection) -> Result<BTreeMap<String, String>> {
     Ok(rows.collect::<rusqlite::Result<_>>()?)
 }
 
+/// Those that this skep makes; made once.
+fn our_tables() -> Result<&'static BTreeMap<String, String>> {
+    static OURS: OnceLock<BTreeMap<String, String>> = OnceLock::new();
+    if let Some(ours) = OURS.get() {
+        return Ok(ours);
+    }
+    let made = tables(&Store::in_memory()?.conn)?;
+    Ok(OURS.get_or_init(|| made))
+}
+
 fn schema(conn: &Connection) -> Result<Vec<Finding>> {
-    let fresh = Store::in_memory()?;
-    let (ours, theirs) = (tables(&fresh.conn)?, tables(conn)?);
+    let (ours, theirs) = (our_tables()?, tables(conn)?);
     let mut found = Vec::new();
-    for (name, sql) in &ours {
+    for (name, sql) in ours {
         match theirs.get(name) {
             None => found.push(Finding::Schema(format!("'{name}' is missing"))),
             Some(other) if other != sql => {
