@@ -186,14 +186,14 @@ fn missing(series: &Series, from: usize, until: usize) -> f64 {
     fall / sd
 }
 
-/// Whether the stretch ends at `until`: the reading there is still level, what
-/// was read next lies lower and one of the next two clearly so.
+/// Whether the stretch ends at `until`: the reading there is not clearly lower,
+/// what was read next lies lower and one of the next two clearly so.
 fn ends_level(series: &Series, until: usize, level: &Level) -> bool {
     let lower = |i: usize, by: f64| {
         let sd = level.sd.hypot(series.per_sd[i].recip());
         level.mean - series.gravity[i] > by * sd
     };
-    if lower(until, 1.0) || !lower(until + 1, 1.0) {
+    if lower(until, LOWER) || !lower(until + 1, 1.0) {
         return false;
     }
     if until + 2 < series.len() {
