@@ -8,7 +8,8 @@ use skep::domain::records::{
     Batch, Dossier, Household, Stage, Step, StepKind, StepStatus, Style, VesselId,
 };
 use skep::domain::units::Moment;
-use skep::engine::{Flag, History, Morning, Row, State, Timing, Urgency, morning};
+
+use skep::engine::{Flag, History, Morning, Row, State, Timing, Urgency, gas, morning};
 use skep::store::Store;
 use skep::work::{demo, learned};
 use std::sync::OnceLock;
@@ -220,5 +221,30 @@ fn one_is_finished_and_waits_to_be_bottled() {
         let bottle = due.find(|d| d.tag == "J4" && d.kind == StepKind::Bottle);
         assert_eq!(bottle.unwrap().timing, Timing::InWindow);
         assert!(waiting.assessment.bottling.open());
+    }
+}
+
+#[test]
+fn a_place_gives_off_what_its_ferments_do_together() {
+    for sight in sights() {
+        let places = gas(&sight.household, &sight.morning, |_| None);
+        assert!(places.iter().any(|p| p.vessels.len() > 2));
+        for place in &places {
+            let sum: f64 = place.vessels.iter().map(|v| v.a_day.p50).sum();
+            assert!(
+                place.a_day >= 0.0 && (place.a_day - sum).abs() < 1e-9,
+                "{}",
+                place.name
+            );
+        }
+        // A cider that begins gives off more than a mead that has been finished for weeks.
+        let of = |tag: &str| {
+            let vessels = places.iter().flat_map(|p| &p.vessels);
+            vessels
+                .filter(|v| v.tag == tag)
+                .map(|v| v.a_day.p50)
+                .sum::<f64>()
+        };
+        assert!(of("C1") > 10.0 * of("J4") && of("C2") < 1e-9);
     }
 }

@@ -316,4 +316,30 @@ mod tests {
         assert_eq!(at("2027-06-02"), Readiness::Past { by });
         assert_eq!(readiness(&self::lot(None, None), ready), Readiness::Unsaid);
     }
+
+    #[test]
+    fn a_glass_is_twelve_fluid_ounces() {
+        // NIST Handbook 44, appendix C: a US fluid ounce is 29.57353 mL.
+        assert!((glass().get() - 12.0 * 0.02957353).abs() < 1e-6);
+    }
+
+    #[test]
+    fn what_is_past_its_day_is_opened_before_what_is_only_long_ago() {
+        let by = |text| day(text);
+        let order = [
+            OpenWhy::Past {
+                by: by("2026-01-01"),
+            },
+            OpenWhy::Past {
+                by: by("2026-02-01"),
+            },
+            OpenWhy::Soon {
+                by: by("2026-01-15"),
+            },
+            OpenWhy::NeverTasted,
+            OpenWhy::LongAgo { days: 300 },
+            OpenWhy::LongAgo { days: 30 },
+        ];
+        assert!(order.windows(2).all(|w| w[0].rank() < w[1].rank()));
+    }
 }

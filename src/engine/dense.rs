@@ -295,3 +295,77 @@ fn says_little(index: usize) -> Suspicion {
         why: SuspicionWhy::SaysLittle,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn point(days: f64, gravity: f64) -> Point {
+        Point {
+            days,
+            gravity,
+            sd: 0.001,
+            floor: 0.0005,
+            index: 0,
+        }
+    }
+
+    #[test]
+    fn between_two_offsets_lies_a_straight_line_and_beyond_them_none() {
+        let offsets = [(2.0, 0.001), (6.0, 0.005)];
+        for (days, expected) in [
+            (0.0, 0.001),
+            (2.0, 0.001),
+            (3.0, 0.002),
+            (5.0, 0.004),
+            (9.0, 0.005),
+        ] {
+            assert!(
+                (between(&offsets, days) - expected).abs() < 1e-12,
+                "at {days}"
+            );
+        }
+        assert!(between(&[], 3.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn points_drawn_together_are_their_median_with_a_smaller_error() {
+        let even = [
+            point(1.0, 1.040),
+            point(1.1, 1.030),
+            point(1.2, 1.034),
+            point(1.3, 1.038),
+        ];
+        let drawn = one(&even);
+        assert!((drawn.gravity - 1.036).abs() < 1e-12);
+        assert!((drawn.days - 1.15).abs() < 1e-12);
+        assert!((drawn.sd - 0.0005_f64.hypot(0.0005)).abs() < 1e-12);
+        assert!((one(&even[..3]).gravity - 1.034).abs() < 1e-12);
+    }
+
+    fn weighing(days: f64, grams: f64) -> Weighing {
+        Weighing {
+            days,
+            grams,
+            step: 1.0,
+            index: 0,
+        }
+    }
+
+    #[test]
+    fn where_a_sample_was_taken_the_fall_is_as_steep_as_beside_it() {
+        // 20 g a day, at 0.0001 a gram; 100 g more leave with a sample on day 2.
+        let grams = [5000.0, 4980.0, 4960.0, 4840.0, 4820.0];
+        let all: Vec<_> = (0..5)
+            .map(|n| weighing(f64::from(n), grams[n as usize]))
+            .collect();
+        let end = |breaks: &[f64]| levels(&all, 1.100, 1e-4, breaks).pop().unwrap();
+        assert!((end(&[2.5]).gravity - 1.092).abs() < 1e-9);
+        assert!((end(&[3.0]).gravity - 1.092).abs() < 1e-9);
+        // Not known of, the sample counts as gas.
+        assert!((end(&[]).gravity - 1.082).abs() < 1e-9);
+        // In the step before, that is taken to have fallen as those beside it did.
+        assert!((end(&[2.0]).gravity - 1.077).abs() < 1e-9);
+        assert!(end(&[2.5]).sd > end(&[]).sd * 0.9);
+    }
+}

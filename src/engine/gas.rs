@@ -385,4 +385,29 @@ mod tests {
         assert_eq!(place(400.0, None).state(), AirState::Danger);
         assert_eq!(place(0.1, None).state(), AirState::Calm);
     }
+
+    #[test]
+    fn the_coming_day_falls_as_its_curve_does() {
+        let start = Moment::from_stored(1_760_000_000_000, 0).unwrap();
+        // 0.010, 0.008, 0.006, 0.004 in the days from the first on; the band is twice that.
+        let middle = [1.060, 1.050, 1.042, 1.036, 1.032];
+        let curve: Vec<CurvePoint> = middle
+            .iter()
+            .zip(0..)
+            .map(|(g, day)| CurvePoint {
+                at: start.plus_days(f64::from(day)),
+                gravity: Spread {
+                    p10: Gravity::known(1.060 - 2.0 * (1.060 - g)),
+                    p50: Gravity::known(*g),
+                    p90: Gravity::known(*g),
+                },
+            })
+            .collect();
+        for (day, fall) in [(0.0, 0.010), (1.0, 0.008), (2.2, 0.006), (2.8, 0.004)] {
+            let told = from_curve(&curve, start.plus_days(day)).unwrap();
+            assert!((told.p50 - fall).abs() < 1e-9, "on day {day}: {told:?}");
+            assert!((told.p90 - 2.0 * fall).abs() < 1e-9);
+        }
+        assert!(from_curve(&curve, start.plus_days(9.0)).is_none());
+    }
 }

@@ -394,3 +394,31 @@ fn fresh_key(dossier: &Dossier, key: &str) -> String {
         .find(|k| !taken(k))
         .unwrap_or_else(|| key.to_owned())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::records::{PlaceId, VesselKind};
+
+    #[test]
+    fn what_is_there_already_takes_room_too() {
+        let jug = Vessel {
+            id: VesselId(1),
+            tag: "J1".to_owned(),
+            kind: VesselKind::Jug,
+            capacity: Litres::known(4.0),
+            tare: None,
+            place: PlaceId(1),
+            clean: true,
+            retired: false,
+            note: String::new(),
+        };
+        let litres = Litres::known;
+        let racked = rack(Some(litres(3.5)), litres(2.8), litres(1.0), &jug);
+        assert!((racked.headspace - 0.2).abs() < 1e-9 && (racked.share - 0.05).abs() < 1e-9);
+        assert!((racked.lost.get() - 0.7).abs() < 1e-9 && !racked.airy);
+        let alone = rack(Some(litres(3.5)), litres(2.8), litres(0.0), &jug);
+        assert!((alone.headspace - 1.2).abs() < 1e-9 && alone.airy);
+        assert!(rack(None, litres(3.5), litres(1.0), &jug).headspace < 0.0);
+    }
+}

@@ -103,3 +103,97 @@ fn shrink(mean: f64, count: f64, prior_sd: f64, each_sd: f64) -> (f64, f64) {
     let known = 1.0 / (prior_sd * prior_sd);
     (mean * seen / (seen + known), (seen + known).sqrt().recip())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::units::Gravity;
+    use crate::engine::{OriginalGravity, Style};
+
+    fn facts() -> Facts {
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        facts.yeast.name = Some("dry wine yeast".to_owned());
+        facts.place = Some("closet".to_owned());
+        facts
+    }
+
+    /// One that went at the usual pace of meads, or so many times as long.
+    fn batch(yeast: &str, place: &str, longer: f64) -> PastBatch {
+        let prior = Prior::new(&facts(), None, None);
+        let curve = prior.frame.curve(&prior.mean);
+        PastBatch {
+            style: Style::Mead,
+            yeast: Some(yeast.to_owned()),
+            place: Some(place.to_owned()),
+            og: Gravity::known(1.100),
+            expected_fg: Some(Gravity::known(1.000)),
+            fg: Gravity::known(1.000),
+            days_to_finish: longer * curve.when_left(prior.left_at_finish),
+            temperature: None,
+            stuck: false,
+        }
+    }
+
+    fn learned(batches: Vec<PastBatch>) -> (Prior, Option<Learned>) {
+        let mut prior = Prior::new(&facts(), None, None);
+        let learned = learn(&mut prior, &facts(), &History { batches });
+        (prior, learned)
+    }
+
+    #[test]
+    fn a_normal_mean_is_shrunk_as_the_handbooks_have_it() {
+        // Gelman et al., Bayesian Data Analysis, 3rd ed., (2.12): precisions add up,
+        // and the mean is weighed by them.
+        let (mean, sd) = shrink(0.5, 4.0, 0.3, 0.6);
+        let (seen, known) = (4.0 / 0.36, 1.0 / 0.09);
+        assert!((mean - 0.5 * seen / (seen + known)).abs() < 1e-12);
+        assert!((sd - (seen + known).sqrt().recip()).abs() < 1e-12);
+        let nothing = shrink(0.5, 0.0, 0.3, 0.6);
+        assert!(nothing.0.abs() < 1e-12 && (nothing.1 - 0.3).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_mean_is_weighted() {
+        let (m, n) = mean([(1.0, 1.0), (3.0, 3.0)].into_iter());
+        assert!((m - 2.5).abs() < 1e-12 && (n - 4.0).abs() < 1e-12);
+        assert!(mean(std::iter::empty()).1.abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_same_yeast_and_the_same_place_teach_more() {
+        let pace = |yeast, place| {
+            let (_, learned) = learned(vec![batch(yeast, place, 1.5); 3]);
+            learned.unwrap().pace
+        };
+        let (both, yeast) = (
+            pace("dry wine yeast", "closet"),
+            pace("dry wine yeast", "attic"),
+        );
+        let (place, neither) = (pace("other", "closet"), pace("other", "attic"));
+        assert!(both > yeast && yeast > neither && place > neither && neither > 1.0);
+        assert!(both < 1.5);
+        // As usual as can be: nothing moves.
+        let (_, usual) = learned(vec![batch("dry wine yeast", "closet", 1.0); 3]);
+        assert!((usual.unwrap().pace - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn those_that_stuck_count_beside_twenty_usual_ones() {
+        let mut stuck = batch("dry wine yeast", "closet", 1.0);
+        stuck.stuck = true;
+        let mut batches = vec![stuck; 2];
+        batches.extend(vec![batch("dry wine yeast", "closet", 1.0); 3]);
+        let before = Prior::new(&facts(), None, None).sticks;
+        let (prior, learned) = learned(batches);
+        assert!((prior.sticks - (before * 20.0 + 2.0) / 25.0).abs() < 1e-12);
+        assert_eq!(learned.unwrap().batches, 5);
+    }
+
+    #[test]
+    fn what_never_fell_teaches_nothing() {
+        let mut flat = batch("dry wine yeast", "closet", 1.0);
+        flat.fg = flat.og;
+        assert!(learned(vec![flat]).1.is_none());
+    }
+}

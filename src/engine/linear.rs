@@ -494,4 +494,32 @@ mod tests {
             .sum();
         assert!((parts - 1.0).abs() < 1e-3, "{parts}");
     }
+
+    #[test]
+    fn many_wild_readings_are_summed_as_one_by_one() {
+        // The densities' product runs far over what a number can hold.
+        let n = 501;
+        let left: Vec<f64> = (0..n).map(|i| 1.0 - f64::from(i) / f64::from(n)).collect();
+        let wild = |i: usize| if i % 2 == 0 { 0.05 } else { -0.08 };
+        let (o, f) = (0.1, 0.0);
+        let g: Vec<f64> = left
+            .iter()
+            .enumerate()
+            .map(|(i, y)| o * y + wild(i))
+            .collect();
+        let per_sd = vec![800.0; left.len()];
+        let readings = Readings::new(&g, &per_sd);
+        let by_two = correction(&readings, &left, (o, f));
+        let one_by_one: f64 = (0..left.len())
+            .map(|i| {
+                let q = (wild(i) * per_sd[i]).powi(2);
+                0.5 * (DOF + 1.0) * (q / (DOF + q) - (1.0 + q / DOF).ln())
+            })
+            .sum();
+        let expected = one_by_one + readings.log_scale;
+        assert!(
+            (by_two - expected).abs() < 1e-4 * expected.abs(),
+            "{by_two} {expected}"
+        );
+    }
 }

@@ -6,8 +6,8 @@
 use chrono::DateTime;
 use skep::domain::units::*;
 use skep::engine::{
-    Action, Assessment, Cause, Event, EventKind, Facts, History, Observation, OriginalGravity,
-    Seen, Sign, Style, assess,
+    Action, Assessment, Cause, Event, EventKind, Evidence, Facts, History, Observation,
+    OriginalGravity, Seen, Sign, Style, TemperaturePoint, assess,
 };
 
 fn start() -> Moment {
@@ -197,4 +197,142 @@ fn reading_again_comes_first_until_readings_agree() {
         said.advice
     );
     assert!(!again(&USUAL.said()));
+}
+
+fn evidence(said: &Assessment, wanted: fn(&Evidence) -> bool) -> Option<&Evidence> {
+    said.evidence.iter().find(|e| wanted(e))
+}
+
+#[test]
+fn few_readings_are_said_to_be_few() {
+    let few = |last| {
+        let said = Stopped { last, ..USUAL }.said();
+        evidence(&said, |e| matches!(e, Evidence::FewReadings { .. })).is_some()
+    };
+    assert!(few(0.0) && few(2.0));
+    assert!(!few(4.0) && !few(17.0));
+}
+
+#[test]
+fn a_fall_is_told_with_its_days_and_a_level_with_its_beginning() {
+    let falling = Stopped { last: 6.0, ..USUAL }.said();
+    let told = evidence(&falling, |e| matches!(e, Evidence::Falling { .. }));
+    let Some(Evidence::Falling { by, days }) = told else {
+        panic!("{:?}", falling.evidence);
+    };
+    // From day 2 to day 6, the last reading at least two and a half days before.
+    assert!((by.get() - 0.60 * 0.055).abs() < 1e-9 && (days - 4.0).abs() < 1e-6);
+    let still = USUAL.said();
+    assert!(evidence(&still, |e| matches!(e, Evidence::Falling { .. })).is_none());
+    let told = evidence(&still, |e| matches!(e, Evidence::NoFallSince { .. }));
+    let Some(Evidence::NoFallSince { days, readings, .. }) = told else {
+        panic!("{:?}", still.evidence);
+    };
+    assert!(
+        (days - 9.0).abs() < 1e-6 && *readings == 4,
+        "{days} {readings}"
+    );
+}
+
+#[test]
+fn what_is_forecast_is_told_only_where_the_last_reading_is_old_and_it_fell_since() {
+    let forecast =
+        |said: &Assessment| evidence(said, |e| matches!(e, Evidence::ByForecast { .. })).is_some();
+    let later = |last: f64, waited: f64| {
+        let days = [0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 13.0, 16.0, 19.0];
+        let seen = [
+            1.100, 1.085, 1.055, 1.025, 1.008, 1.001, 0.998, 0.998, 0.998,
+        ];
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        facts.expected_fg = Some(Gravity::known(0.998));
+        facts.pitched = Some(start());
+        let readings: Vec<_> = days
+            .iter()
+            .zip(seen)
+            .filter(|(day, _)| **day <= last)
+            .map(|(day, gravity)| Observation {
+                at: start().plus_days(*day),
+                temperature: Some(Celsius::known(20.0)),
+                seen: Seen::Hydrometer {
+                    gravity: Gravity::known(gravity),
+                    resolution: GravityDelta::known(0.001),
+                },
+            })
+            .collect();
+        let now = start().plus_days(last + waited);
+        assess(&facts, &readings, &[], &History::default(), now)
+    };
+    assert!(forecast(&later(6.0, 9.0)));
+    assert!(!forecast(&later(6.0, 2.0)));
+    // At its end nothing falls any more, however long nobody looks.
+    assert!(!forecast(&later(19.0, 9.0)));
+}
+
+/// A chill speaks of a ferment that may be stuck; of a healthy one it is no news.
+#[test]
+fn a_chill_is_evidence_only_in_doubt() {
+    let chilled: fn(f64) -> f64 = |day| if day < 7.0 { 20.0 } else { 15.0 };
+    let told = |stopped: Stopped| {
+        let said = stopped.said();
+        evidence(&said, |e| matches!(e, Evidence::Chilled { .. })).is_some()
+    };
+    assert!(told(Stopped {
+        celsius: chilled,
+        ..USUAL
+    }));
+    let early: fn(f64) -> f64 = |day| if day < 3.0 { 20.0 } else { 16.0 };
+    assert!(!told(Stopped {
+        celsius: early,
+        last: 6.0,
+        ..USUAL
+    }));
+}
+
+/// Heat between two readings makes a stop after it likelier, though neither
+/// reading was warm.
+#[test]
+fn heat_between_two_readings_counts() {
+    let said = |hot: Option<f64>| {
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        facts.expected_fg = Some(Gravity::known(0.998));
+        facts.pitched = Some(start());
+        let seen = [
+            (0.0, 1.100),
+            (2.0, 1.085),
+            (4.0, 1.056),
+            (8.0, 1.030),
+            (9.0, 1.0295),
+        ];
+        let readings: Vec<_> = seen
+            .iter()
+            .map(|(day, gravity)| Observation {
+                at: start().plus_days(*day),
+                temperature: Some(Celsius::known(20.0)),
+                seen: Seen::Hydrometer {
+                    gravity: Gravity::known(*gravity),
+                    resolution: GravityDelta::known(0.001),
+                },
+            })
+            .collect();
+        let heat: Vec<_> = [(5.5, 20.0), (5.8, 36.0), (6.2, 36.0), (6.5, 20.0)]
+            .iter()
+            .map(|(day, celsius)| TemperaturePoint {
+                at: start().plus_days(*day),
+                celsius: Celsius::known(hot.map_or(20.0, |h: f64| h.min(*celsius))),
+            })
+            .collect();
+        let now = start().plus_days(9.0);
+        assess(&facts, &readings, &heat, &History::default(), now)
+            .stuck
+            .probability
+            .get()
+    };
+    assert!(
+        said(Some(36.0)) > said(None) + 0.05,
+        "{} {}",
+        said(Some(36.0)),
+        said(None)
+    );
 }
