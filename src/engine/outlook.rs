@@ -288,3 +288,39 @@ pub(crate) fn sugar_left(t: &Teller<'_>) -> bool {
         .sum();
     here - t.picture.healthy_end() > SUGAR_LEFT
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn side(of: &[(f64, f64, f64)]) -> Side {
+        let mut side = Side::default();
+        for (gravity, sd, weight) in of {
+            side.add(*gravity, *sd, *weight);
+        }
+        side
+    }
+
+    #[test]
+    fn a_side_has_the_mean_and_variance_of_its_mixture() {
+        // Of a mixture: mean 0.020, variance within plus between.
+        let two = side(&[(0.010, 0.002, 0.3), (0.030, 0.004, 0.3)]);
+        let (mean, variance) = two.mean_and_variance();
+        assert!((mean - 0.020).abs() < 1e-12);
+        let within = 0.5 * (0.002_f64.powi(2) + 0.004_f64.powi(2));
+        assert!((variance - within - 0.010_f64.powi(2)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn sides_are_told_apart_by_their_distance_in_errors() {
+        let at = |gravity| side(&[(gravity, 0.001, 0.4)]);
+        let chance = |gap: f64| at(0.010).apart(&at(0.010 + gap));
+        let sd = 0.001_f64.hypot(ERROR);
+        assert!((chance(1.3 * sd) - 0.5).abs() < 1e-6);
+        assert!((chance(2.3 * sd) - 0.841_344_7).abs() < 1e-6);
+        assert!((chance(-2.3 * sd) - chance(2.3 * sd)).abs() < 1e-9);
+        assert!(chance(0.0) < 0.1 && chance(0.02) > 0.999);
+        // What is hardly supposed by anybody is not asked about.
+        assert!(at(0.010).apart(&side(&[(0.050, 0.001, 1e-4)])).abs() < 1e-12);
+    }
+}

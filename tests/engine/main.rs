@@ -1,6 +1,7 @@
 //! The engine held to what it reached: diaries with known truth, published
 //! ferments, hostile series, and small stories of trouble.
 
+mod asked;
 mod dense;
 mod diaries;
 mod hostile;
