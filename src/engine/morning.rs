@@ -444,3 +444,15 @@ fn ferment(s: FermentState) -> State {
         FermentState::Stuck => State::Stuck,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tags_stand_in_the_order_of_their_numbers() {
+        let order = ["B1", "c1", "J2", "j3", "J10", "keg"];
+        assert!(order.windows(2).all(|w| tag_order(w[0]) < tag_order(w[1])));
+        assert_eq!(tag_order("j2").0, tag_order("J10").0);
+    }
+}

@@ -336,3 +336,61 @@ fn heat_between_two_readings_counts() {
         said(None)
     );
 }
+
+/// Beside what a stuck one loses stands what a healthy one would at its gravity: as
+/// much as it lost itself when it was there, within the wobble of such courses.
+#[test]
+fn what_a_stuck_one_should_lose_is_what_it_lost() {
+    let said = USUAL.said();
+    let told = evidence(&said, |e| matches!(e, Evidence::RateBeside { .. }));
+    let Some(Evidence::RateBeside {
+        today, expected, ..
+    }) = told
+    else {
+        panic!("{:?}", said.evidence);
+    };
+    let before = (0.98 - 0.45) * 0.055 / 4.0;
+    assert!(today.get() < 0.0005, "{today:?}");
+    assert!(
+        (0.4 * before..1.6 * before).contains(&expected.get()),
+        "{expected:?}, not about {before}"
+    );
+    let told = evidence(&said, |e| matches!(e, Evidence::AboveEnd { .. }));
+    let Some(Evidence::AboveEnd { by, end }) = told else {
+        panic!("{:?}", said.evidence);
+    };
+    assert!((end.get() - 0.998).abs() < 0.003 && (by.get() - 0.047).abs() < 0.004);
+}
+
+/// At the pitch nothing is known but how often such ferments stick.
+#[test]
+fn at_the_pitch_it_will_stick_as_often_as_such_do() {
+    for sticks in [0.02, 0.10, 0.30] {
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        facts.pitched = Some(start());
+        facts.stall_prior = Share::known(sticks);
+        let first = Observation {
+            at: start(),
+            temperature: None,
+            seen: Seen::Hydrometer {
+                gravity: Gravity::known(1.100),
+                resolution: GravityDelta::known(0.001),
+            },
+        };
+        let said = assess(&facts, &[first], &[], &History::default(), start());
+        let ever = said.stuck.ever.get();
+        assert!((ever / sticks - 1.0).abs() < 0.25, "{sticks}: {ever}");
+        assert!(said.stuck.probability.get() < 0.25 * sticks);
+    }
+}
+
+#[test]
+fn one_that_never_began_should_have_lost_something() {
+    let said = Stopped { low: 1.1, ..USUAL }.said();
+    let rate = said.rate.unwrap();
+    assert!(
+        rate.expected.get() > 0.001 && rate.today.p50.get() < 0.0005,
+        "{rate:?}"
+    );
+}
