@@ -500,7 +500,7 @@ mod tests {
         // The densities' product runs far over what a number can hold.
         let n = 501;
         let left: Vec<f64> = (0..n).map(|i| 1.0 - f64::from(i) / f64::from(n)).collect();
-        let wild = |i: usize| if i % 2 == 0 { 0.05 } else { -0.08 };
+        let wild = |i: usize| if i.is_multiple_of(2) { 0.05 } else { -0.08 };
         let (o, f) = (0.1, 0.0);
         let g: Vec<f64> = left
             .iter()
