@@ -76,7 +76,8 @@ fn a_storm_of_sizes_leaves_the_screen_whole_and_the_typing_there() {
     }
     t.resize(80, 24);
     t.see("91 68f").see("Linden").see("Enter keep it");
-    // What is drawn afresh is what stood there already.
+    // What is drawn afresh is what stood there already, once the engine has said all.
+    t.quiet();
     let shown = t.look(vt100::Screen::contents);
     let before = t.written();
     t.send("\x0c");

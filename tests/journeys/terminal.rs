@@ -189,6 +189,15 @@ impl Terminal {
         modes(self.master.as_ref()) == self.before
     }
 
+    /// Waits until nothing was written for a while.
+    pub(crate) fn quiet(&self) {
+        let mut before = usize::MAX;
+        while self.written() != before {
+            before = self.written();
+            std::thread::sleep(std::time::Duration::from_millis(400));
+        }
+    }
+
     /// Bytes written so far.
     pub(crate) fn written(&self) -> usize {
         self.written.load(Ordering::SeqCst)
