@@ -8,7 +8,6 @@ use skep::domain::records::{
     Batch, Dossier, Household, Stage, Step, StepKind, StepStatus, Style, VesselId,
 };
 use skep::domain::units::Moment;
-
 use skep::engine::{Flag, History, Morning, Row, State, Timing, Urgency, gas, morning};
 use skep::store::Store;
 use skep::work::{demo, learned};

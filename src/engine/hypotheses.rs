@@ -3,7 +3,7 @@
 
 use super::curve::{Coordinates, Curve};
 use super::linear::{
-    EndLikelihood, EndPosterior, HOPELESS, ROOT_TAU, Readings, Sums, begun, end_likelihood,
+    EndLikelihood, EndPosterior, HOPELESS, ROOT_TAU, Readings, Sums, end_likelihood,
 };
 use super::posterior::{Hypothesis, Particle};
 use super::prior::{NEVER_STARTS, Prior, RUNS_DOWN, STOPS, SUGAR_LEFT};
@@ -125,28 +125,38 @@ impl Node<'_> {
     fn stopped_after(&mut self, tried: &mut Try<'_>, first: &Sums, hazard: f64) {
         let stop = tried.stop;
         let j = stop.after;
-        let og = self.prior.og;
-        // Level with the healthy end: stopped short of it by nothing.
-        if self.room(stop, &begun(first, og)).is_full() {
-            return;
-        }
-        let l = end_likelihood(&tried.before, &self.left[..=j], og, first, tried.best);
+        let l = end_likelihood(
+            &tried.before,
+            &self.left[..=j],
+            self.prior.og,
+            first,
+            tried.best,
+        );
         if l.height() < tried.best - HOPELESS {
             return;
         }
         tried.best = tried.best.max(l.height());
-        let room = self.room(stop, &l);
-        let mass = room.mass();
+        let e = l.with_normal(self.prior.end);
+        let og = l.og_at - l.og_slope * e.mean;
+        let (y0, y1) = (self.left[j], self.left[j + 1]);
+        // No end: below what the curve has before the stop, above what it has after.
+        let high = e.mean + (og - e.mean) * y0.min(0.97);
+        let low = (e.mean + (og - e.mean) * y1).max(e.mean + SUGAR_LEFT);
+        let drop = (og - e.mean).max(0.005);
+        // The curve's own uncertainty at the stop.
+        let blur = l.og_var * y0 * y0 + e.sd * e.sd * (1.0 - y0) * (1.0 - y0);
+        let sd = (stop.level.sd.powi(2) + blur).sqrt();
+        let mass = normal::between((low - stop.level.mean) / sd, (high - stop.level.mean) / sd);
         if mass <= 1e-200 {
             return;
         }
         let width = stop.level.sd * ROOT_TAU;
-        let seen = stop.level.height + quick::ln(mass * width / room.drop);
+        let seen = stop.level.height + quick::ln(mass * width / drop);
         let usual = self.prior.sticks * STOPS;
         let odds = usual / (1.0 - usual) * hazard;
         let log_prior = quick::ln(odds / (1.0 + odds));
         let level = EndPosterior {
-            evidence: room.end.evidence + seen,
+            evidence: e.evidence + seen,
             mean: stop.level.mean,
             sd: stop.level.sd,
         };
@@ -155,57 +165,8 @@ impl Node<'_> {
             Hypothesis::Stopped { after: j },
             &l,
             level,
-            room.end.mean,
+            e.mean,
         );
-    }
-
-    /// Where a level may lie that is no end: below what the curve has at the
-    /// reading before the stop, above what it has at the next.
-    fn room(&self, stop: &Stop, l: &EndLikelihood) -> Room {
-        let end = l.with_normal(self.prior.end);
-        let og = l.og_at - l.og_slope * end.mean;
-        let (y0, y1) = (self.left[stop.after], self.left[stop.after + 1]);
-        let high = end.mean + (og - end.mean) * y0.min(0.97);
-        let low = (end.mean + (og - end.mean) * y1).max(end.mean + SUGAR_LEFT);
-        // The curve's own uncertainty at the stop.
-        let blur = l.og_var * y0 * y0 + end.sd * end.sd * (1.0 - y0) * (1.0 - y0);
-        let sd = (stop.level.sd.powi(2) + blur).sqrt();
-        Room {
-            low: (low - stop.level.mean) / sd,
-            high: (high - stop.level.mean) / sd,
-            drop: (og - end.mean).max(0.005),
-            end,
-        }
-    }
-}
-
-/// Bounds of a level in its standard errors, beside the healthy end.
-struct Room {
-    low: f64,
-    high: f64,
-    drop: f64,
-    end: EndPosterior,
-}
-
-/// What lies so many standard errors off is not there.
-const NOT_THERE: f64 = 10.0;
-
-impl Room {
-    /// Whether the level lies far outside.
-    fn is_full(&self) -> bool {
-        self.low > NOT_THERE || self.high < -NOT_THERE
-    }
-
-    /// Probability that the level lies inside.
-    fn mass(&self) -> f64 {
-        let (a, b) = (self.low, self.high);
-        if b <= a {
-            0.0
-        } else if a > 0.0 {
-            normal::below(-a) - normal::below(-b)
-        } else {
-            normal::below(b) - normal::below(a)
-        }
     }
 }
 

@@ -143,7 +143,7 @@ mod tests {
 
     #[test]
     fn a_normal_mean_is_shrunk_as_the_handbooks_have_it() {
-        // Gelman et al., Bayesian Data Analysis, 3rd ed., (2.12): precisions add up,
+        // Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.5: precisions add up,
         // and the mean is weighed by them.
         let (mean, sd) = shrink(0.5, 4.0, 0.3, 0.6);
         let (seen, known) = (4.0 / 0.36, 1.0 / 0.09);

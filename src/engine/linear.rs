@@ -265,7 +265,7 @@ fn weighted_sums<const OFF: bool>(
 }
 
 /// What sums about a first guess say of the end, `O` integrated out.
-pub(crate) fn begun(s: &Sums, og: Normal) -> EndLikelihood {
+fn begun(s: &Sums, og: Normal) -> EndLikelihood {
     let known = 1.0 / (og.sd * og.sd);
     let oo = s.oo + known;
     let v = s.og + known * og.mean;
@@ -360,12 +360,7 @@ impl EndLikelihood {
         let mean = self.pull / self.precision;
         let sd = self.precision.sqrt().recip();
         let (a, b) = ((low - mean) / sd, (high - mean) / sd);
-        // Work in the tail on the side where it is accurate.
-        let mass = if a > 0.0 {
-            normal::below(-a) - normal::below(-b)
-        } else {
-            normal::below(b) - normal::below(a)
-        };
+        let mass = normal::between(a, b);
         if mass <= 1e-200 {
             return None;
         }

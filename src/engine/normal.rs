@@ -24,6 +24,18 @@ pub(crate) fn below(x: f64) -> f64 {
     if x < 0.0 { tail } else { 1.0 - tail }
 }
 
+/// Probability that it lies between `a` and `b`, reckoned in the tail on the side
+/// where that is accurate; 0 where they are the other way round.
+pub(crate) fn between(a: f64, b: f64) -> f64 {
+    if b <= a {
+        0.0
+    } else if a > 0.0 {
+        below(-a) - below(-b)
+    } else {
+        below(b) - below(a)
+    }
+}
+
 /// The value below which a standard normal quantity lies with probability `p`.
 ///
 /// Bisection of [`below`]; only for tables made once.
@@ -53,5 +65,9 @@ mod tests {
             assert!((below(-x) - (1.0 - p)).abs() < 2e-7);
         }
         assert!((quantile(0.9) - 1.2815516).abs() < 1e-5);
+        assert!((between(-1.96, 1.0) - 0.8163449).abs() < 2e-7);
+        // The upper tail beyond six is 9.8659e-10, though one less it is not.
+        assert!((between(6.0, 40.0) / 9.8659e-10 - 1.0).abs() < 1e-4);
+        assert!(between(1.0, -1.0).abs() < 1e-12);
     }
 }

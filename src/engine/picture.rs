@@ -539,7 +539,8 @@ fn in_order(low: f64, middle: f64, high: f64) -> Spread<f64> {
     }
 }
 
-/// The same of values in order, all of the same weight.
+/// Tenth, half and nine tenths of values in order, all of the same weight, as
+/// [`spread`] has them.
 pub(crate) fn even_spread(values: &[f64]) -> Option<Spread<f64>> {
     let last = values.len().checked_sub(1)?;
     let at = |share: f64| {

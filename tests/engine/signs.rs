@@ -199,6 +199,18 @@ fn reading_again_comes_first_until_readings_agree() {
     assert!(!again(&USUAL.said()));
 }
 
+/// A hydrometer read on a day, at 20 °C.
+fn read((day, gravity): (f64, f64)) -> Observation {
+    Observation {
+        at: start().plus_days(day),
+        temperature: Some(Celsius::known(20.0)),
+        seen: Seen::Hydrometer {
+            gravity: Gravity::known(gravity),
+            resolution: GravityDelta::known(0.001),
+        },
+    }
+}
+
 fn evidence(said: &Assessment, wanted: fn(&Evidence) -> bool) -> Option<&Evidence> {
     said.evidence.iter().find(|e| wanted(e))
 }
@@ -239,27 +251,23 @@ fn what_is_forecast_is_told_only_where_the_last_reading_is_old_and_it_fell_since
     let forecast =
         |said: &Assessment| evidence(said, |e| matches!(e, Evidence::ByForecast { .. })).is_some();
     let later = |last: f64, waited: f64| {
-        let days = [0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 13.0, 16.0, 19.0];
         let seen = [
-            1.100, 1.085, 1.055, 1.025, 1.008, 1.001, 0.998, 0.998, 0.998,
+            (0.0, 1.100),
+            (2.0, 1.085),
+            (4.0, 1.055),
+            (6.0, 1.025),
+            (8.0, 1.008),
+            (10.0, 1.001),
+            (13.0, 0.998),
+            (16.0, 0.998),
+            (19.0, 0.998),
         ];
         let mut facts = Facts::of(Style::Mead);
         facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
         facts.expected_fg = Some(Gravity::known(0.998));
         facts.pitched = Some(start());
-        let readings: Vec<_> = days
-            .iter()
-            .zip(seen)
-            .filter(|(day, _)| **day <= last)
-            .map(|(day, gravity)| Observation {
-                at: start().plus_days(*day),
-                temperature: Some(Celsius::known(20.0)),
-                seen: Seen::Hydrometer {
-                    gravity: Gravity::known(gravity),
-                    resolution: GravityDelta::known(0.001),
-                },
-            })
-            .collect();
+        let known = seen.into_iter().filter(|(day, _)| *day <= last);
+        let readings: Vec<_> = known.map(read).collect();
         let now = start().plus_days(last + waited);
         assess(&facts, &readings, &[], &History::default(), now)
     };
@@ -305,17 +313,7 @@ fn heat_between_two_readings_counts() {
             (8.0, 1.030),
             (9.0, 1.0295),
         ];
-        let readings: Vec<_> = seen
-            .iter()
-            .map(|(day, gravity)| Observation {
-                at: start().plus_days(*day),
-                temperature: Some(Celsius::known(20.0)),
-                seen: Seen::Hydrometer {
-                    gravity: Gravity::known(*gravity),
-                    resolution: GravityDelta::known(0.001),
-                },
-            })
-            .collect();
+        let readings = seen.map(read);
         let heat: Vec<_> = [(5.5, 20.0), (5.8, 36.0), (6.2, 36.0), (6.5, 20.0)]
             .iter()
             .map(|(day, celsius)| TemperaturePoint {
@@ -370,14 +368,7 @@ fn at_the_pitch_it_will_stick_as_often_as_such_do() {
         facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
         facts.pitched = Some(start());
         facts.stall_prior = Share::known(sticks);
-        let first = Observation {
-            at: start(),
-            temperature: None,
-            seen: Seen::Hydrometer {
-                gravity: Gravity::known(1.100),
-                resolution: GravityDelta::known(0.001),
-            },
-        };
+        let first = read((0.0, 1.100));
         let said = assess(&facts, &[first], &[], &History::default(), start());
         let ever = said.stuck.ever.get();
         assert!((ever / sticks - 1.0).abs() < 0.25, "{sticks}: {ever}");
