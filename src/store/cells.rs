@@ -10,6 +10,7 @@ use crate::domain::units::{Moment, OutOfRange};
 use chrono::NaiveDate;
 use rusqlite::Row;
 use rusqlite::types::{Value, ValueRef};
+use std::borrow::Cow;
 use std::cell::{Cell as Counter, RefCell};
 use std::collections::HashMap;
 
@@ -196,13 +197,26 @@ pub(crate) fn real(c: &impl Cells, name: &'static str) -> Result<f64, Odd> {
     opt_real(c, name)?.ok_or_else(|| Odd::column(name, "is missing"))
 }
 
-pub(crate) fn opt_text(c: &impl Cells, name: &'static str) -> Result<Option<String>, Odd> {
+/// A text as it lies in the row, for what is looked at and not kept.
+fn opt_lent<'c>(c: &'c impl Cells, name: &'static str) -> Result<Option<Cow<'c, str>>, Odd> {
     match c.cell(name)? {
         ValueRef::Null => Ok(None),
-        // A damaged file may hold any bytes; what can be read is shown.
-        ValueRef::Text(bytes) => Ok(Some(String::from_utf8_lossy(bytes).into_owned())),
+        // Most texts are sound, and quickly seen to be. A damaged file may hold any
+        // bytes; what can be read is shown.
+        ValueRef::Text(bytes) => Ok(Some(match str::from_utf8(bytes) {
+            Ok(sound) => sound.into(),
+            Err(_) => String::from_utf8_lossy(bytes),
+        })),
         _ => Err(Odd::column(name, "is not a text")),
     }
+}
+
+pub(crate) fn lent<'c>(c: &'c impl Cells, name: &'static str) -> Result<Cow<'c, str>, Odd> {
+    opt_lent(c, name)?.ok_or_else(|| Odd::column(name, "is missing"))
+}
+
+pub(crate) fn opt_text(c: &impl Cells, name: &'static str) -> Result<Option<String>, Odd> {
+    Ok(opt_lent(c, name)?.map(Cow::into_owned))
 }
 
 pub(crate) fn text(c: &impl Cells, name: &'static str) -> Result<String, Odd> {
@@ -210,7 +224,7 @@ pub(crate) fn text(c: &impl Cells, name: &'static str) -> Result<String, Odd> {
 }
 
 pub(crate) fn opt_word<T: Word>(c: &impl Cells, name: &'static str) -> Result<Option<T>, Odd> {
-    let Some(word) = opt_text(c, name)? else {
+    let Some(word) = opt_lent(c, name)? else {
         return Ok(None);
     };
     match T::parse(&word) {
@@ -258,7 +272,7 @@ pub(crate) fn moment(c: &impl Cells, ms: &'static str, off: &'static str) -> Res
 }
 
 pub(crate) fn opt_day(c: &impl Cells, name: &'static str) -> Result<Option<NaiveDate>, Odd> {
-    opt_text(c, name)?
+    opt_lent(c, name)?
         .map(|t| t.parse().map_err(|_| Odd::column(name, "is no day")))
         .transpose()
 }

@@ -7,8 +7,8 @@ use crate::domain::records::{
 };
 use crate::domain::units::{Abv, Gravity, Litres, Share};
 use crate::store::cells::{
-    Cell, Cells, Odd, Record, amount, flag, int, moment, opt_amount, opt_day, opt_int, opt_moment,
-    opt_real, opt_text, opt_word, real, small, text, to, word,
+    Cell, Cells, Odd, Record, amount, flag, int, lent, moment, opt_amount, opt_day, opt_int,
+    opt_moment, opt_real, opt_text, opt_word, real, small, text, to, word,
 };
 use chrono::NaiveDate;
 
@@ -60,7 +60,7 @@ impl PlanRow {
 }
 
 fn aim(c: &impl Cells) -> Result<Aim, Odd> {
-    Ok(match text(c, "aim")?.as_str() {
+    Ok(match lent(c, "aim")?.as_ref() {
         "alcohol" => Aim::Alcohol(amount::<Abv>(c, "aim_at")?),
         "sweetness" => Aim::Sweetness(amount::<Gravity>(c, "aim_at")?),
         _ => Aim::Original(amount::<Gravity>(c, "aim_at")?),

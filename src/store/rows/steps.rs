@@ -1,8 +1,8 @@
 use crate::domain::records::{BatchId, Opens, Step, StepId, StepRule, StepStatus, TooLate};
 use crate::domain::units::Share;
 use crate::store::cells::{
-    Cell, Cells, Odd, Record, amount, int, moment, opt_day, opt_real, opt_small, small, text, to,
-    word,
+    Cell, Cells, Odd, Record, amount, int, lent, moment, opt_day, opt_real, opt_small, small, text,
+    to, word,
 };
 use rusqlite::types::Value;
 
@@ -30,7 +30,7 @@ fn opens_cells(opens: &Opens) -> Vec<Cell> {
 }
 
 fn opens(c: &impl Cells) -> Result<Opens, Odd> {
-    Ok(match text(c, "opens")?.as_str() {
+    Ok(match lent(c, "opens")?.as_ref() {
         "day" => Opens::Day {
             day: small(c, "opens_day")?,
         },
@@ -69,7 +69,7 @@ fn late_cells(late: TooLate) -> Vec<Cell> {
 }
 
 fn late(c: &impl Cells) -> Result<TooLate, Odd> {
-    Ok(match text(c, "late")?.as_str() {
+    Ok(match lent(c, "late")?.as_ref() {
         "never" => TooLate::Never,
         "sugar-gone" => TooLate::SugarGone {
             share: amount(c, "late_share")?,
@@ -97,7 +97,7 @@ fn status_cells(status: &StepStatus) -> Vec<Cell> {
 }
 
 fn status(c: &impl Cells) -> Result<StepStatus, Odd> {
-    Ok(match text(c, "status")?.as_str() {
+    Ok(match lent(c, "status")?.as_ref() {
         "open" => StepStatus::Open,
         "done" => StepStatus::Done {
             at: moment(c, "status_ms", "status_off")?,
