@@ -1,67 +1,103 @@
-//! Reading with two hands: what lies in vessels with one, what is in bottles
-//! with the other, from the same moment of the same file.
+//! Reading with two hands: each takes the next batch that nobody has taken, from
+//! the same moment of the same file.
 
 use super::error::Result;
 use super::household::dossier;
-use super::open::{connect, file_id};
+use super::open::{FileId, connect, file_id};
 use super::{Reader, Store};
 use crate::domain::records::{Batch, Dossier};
 use crate::domain::units::Moment;
+use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 /// Fewer batches are read sooner than a second way to the file is opened.
-const WORTH_IT: usize = 8;
+const WORTH_IT: usize = 16;
 
 impl Store {
-    /// The dossiers of both; `reader` has its moment already. Where the second
-    /// hand cannot read that very moment, the first reads all.
-    pub(super) fn both(
+    /// The dossiers of batches, in their order; `reader` has its moment already.
+    /// Where a second hand cannot read that very moment, the first reads all.
+    pub(super) fn dossiers(
         &self,
         reader: Reader<'_>,
-        first: Vec<Batch>,
-        second: Vec<Batch>,
+        batches: &[Batch],
         now: Moment,
     ) -> Result<Vec<Dossier>> {
-        if self.path.is_none() || second.len() < WORTH_IT {
-            return all(reader, first.into_iter().chain(second), now);
-        }
-        let (revision, path, file) = (reader.revision()?, self.path.as_deref(), self.file);
-        let other = || {
-            let path = path?;
-            // What was put in its place meanwhile is another store.
-            let same = || file_id(path).is_ok_and(|there| Some(there) == file);
-            let conn = same().then(|| connect(path).ok()).flatten()?;
-            if !same() {
-                return None;
-            }
-            let tx = conn.unchecked_transaction().ok()?;
-            let reader = Reader::new(&tx);
-            if reader.revision().ok()? != revision {
-                return None;
-            }
-            // What cannot be read is told by the first hand.
-            all(reader, second.iter().cloned(), now).ok()
+        let pile = Pile {
+            batches,
+            taken: AtomicUsize::new(0),
         };
-        let (mut dossiers, read) = thread::scope(|scope| {
-            let other = thread::Builder::new().spawn_scoped(scope, other);
-            let here = all(reader, first.into_iter(), now);
-            let there = other.ok().and_then(|hand| hand.join().ok()).flatten();
-            here.map(|here| (here, there))
-        })?;
-        match read {
-            Some(more) => dossiers.extend(more),
-            None => dossiers.extend(all(reader, second.into_iter(), now)?),
+        let mut read: Vec<Option<Dossier>> = batches.iter().map(|_| None).collect();
+        if self.path.is_none() || batches.len() < WORTH_IT {
+            lay(&mut read, pile.read(reader, now)?);
+        } else {
+            let (revision, path, file) = (reader.revision()?, self.path.as_deref(), self.file);
+            let here = thread::scope(|scope| {
+                let other = || second_hand(path?, file?, revision, &pile, now);
+                let other = thread::Builder::new().spawn_scoped(scope, other);
+                let here = pile.read(reader, now);
+                let there = other.ok().and_then(|hand| hand.join().ok()).flatten();
+                lay(&mut read, there.unwrap_or_default());
+                here
+            });
+            lay(&mut read, here?);
         }
-        Ok(dossiers)
+        // What the second hand took and could not read is told by the first.
+        let all = batches.iter().zip(read);
+        all.map(|(batch, read)| read.map_or_else(|| dossier(reader, batch.clone(), now), Ok))
+            .collect()
     }
 }
 
-fn all(
-    reader: Reader<'_>,
-    batches: impl Iterator<Item = Batch>,
+fn second_hand(
+    path: &Path,
+    file: FileId,
+    revision: i64,
+    pile: &Pile<'_>,
     now: Moment,
-) -> Result<Vec<Dossier>> {
-    batches.map(|batch| dossier(reader, batch, now)).collect()
+) -> Option<Read> {
+    // What was put in its place meanwhile is another store.
+    let same = || file_id(path).is_ok_and(|there| there == file);
+    let conn = same().then(|| connect(path).ok()).flatten()?;
+    if !same() {
+        return None;
+    }
+    let tx = conn.unchecked_transaction().ok()?;
+    let reader = Reader::new(&tx);
+    if reader.revision().ok()? != revision {
+        return None;
+    }
+    pile.read(reader, now).ok()
+}
+
+/// Dossiers with their places among the batches.
+type Read = Vec<(usize, Dossier)>;
+
+/// Batches of which each hand takes the next.
+struct Pile<'b> {
+    batches: &'b [Batch],
+    taken: AtomicUsize,
+}
+
+impl Pile<'_> {
+    fn read(&self, reader: Reader<'_>, now: Moment) -> Result<Read> {
+        let mut read = Vec::new();
+        loop {
+            let at = self.taken.fetch_add(1, Ordering::Relaxed);
+            let Some(batch) = self.batches.get(at) else {
+                return Ok(read);
+            };
+            read.push((at, dossier(reader, batch.clone(), now)?));
+        }
+    }
+}
+
+fn lay(places: &mut [Option<Dossier>], read: Read) {
+    for (at, dossier) in read {
+        if let Some(place) = places.get_mut(at) {
+            *place = Some(dossier);
+        }
+    }
 }
 
 #[cfg(test)]
@@ -77,7 +113,7 @@ mod tests {
     /// As many as are worth a second hand: all of the demo, several times.
     fn many(store: &Store) -> Vec<Batch> {
         let all = store.all_batches().unwrap();
-        let many = all.iter().cycle().take(WORTH_IT + all.len());
+        let many = all.iter().cycle().take(2 * WORTH_IT + all.len());
         many.cloned().collect()
     }
 
@@ -91,8 +127,9 @@ mod tests {
         assert!(batches.iter().any(|b| b.stage == Stage::Bottled));
         let tx = store.conn.unchecked_transaction().unwrap();
         let reader = Reader::new(&tx);
-        let alone = all(reader, batches.iter().chain(&batches).cloned(), now()).unwrap();
-        let both = || store.both(reader, batches.clone(), batches.clone(), now());
+        let one = |batch: &Batch| dossier(reader, batch.clone(), now()).unwrap();
+        let alone: Vec<Dossier> = batches.iter().map(one).collect();
+        let both = || store.dossiers(reader, &batches, now());
         assert_eq!(both().unwrap(), alone);
 
         // Another hand writes: the second one sees a later moment, and is not heard.

@@ -124,6 +124,11 @@ impl Sum {
             .min(self.high)
     }
 
+    /// How far its least and greatest value lie apart.
+    pub(super) fn swing(&self) -> f64 {
+        self.high - self.low
+    }
+
     pub(super) fn at(&self) -> Option<Moment> {
         let late = self.late.checked_div(self.count)?;
         Moment::from_stored(self.from.checked_add(late)?, self.offset)

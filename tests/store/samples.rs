@@ -105,6 +105,62 @@ fn a_batch_sees_the_loggers_means() {
     );
 }
 
+#[test]
+fn calm_days_come_as_one_and_no_hot_hour_is_hidden() {
+    let mut home = home();
+    start(&mut home.store, home.j1);
+    let later = now().plus_days(12.0);
+    let begin = at("2026-10-20T19:00:00-08:00").utc_ms();
+    let minutes = (later.utc_ms() - begin) / MINUTE;
+    // Three hot hours, six days ago.
+    let hot = (later.utc_ms() - 6 * 1440 * MINUTE - begin) / MINUTE;
+    let warmth = |n: i64| {
+        let day = (n as f64 / 1440.0 * std::f64::consts::TAU).sin();
+        if (hot..hot + 180).contains(&n) {
+            33.0
+        } else {
+            20.0 + 0.9 * day
+        }
+    };
+    let place = Subject::Place(home.closet);
+    let all = (0..minutes).map(|n| temp(place, begin + n * MINUTE, warmth(n)));
+    home.store.take_samples("probe", all).unwrap();
+    let fahrenheit = (0..minutes).map(|n| Sample {
+        subject: Subject::Vessel(home.j1),
+        at: Moment::from_stored(begin + n * MINUTE, 0).unwrap(),
+        seen: Seen::new(
+            MeasureKind::Temperature,
+            32.0 + 1.8 * warmth(n),
+            Unit::Fahrenheit,
+        )
+        .unwrap(),
+    });
+    home.store.take_samples("other probe", fahrenheit).unwrap();
+
+    let house = home.store.household(later).unwrap();
+    let dossier = &house.dossiers[0];
+    for (seen, scale) in [(&dossier.place_readings, 1.0), (&dossier.readings, 1.8)] {
+        let times: Vec<Moment> = seen.iter().map(|r| r.at).collect();
+        assert!(times.is_sorted());
+        // By the hour: the day of the pitch, the hot day, the last three and what is
+        // left of them before midnight; one each for the seven others.
+        let hours = (later.utc_ms() - begin) / (60 * MINUTE);
+        assert!((seen.len() as i64) < hours / 2, "{} of {hours}", seen.len());
+        let top = seen.iter().map(|r| r.seen.value()).fold(f64::MIN, f64::max);
+        let real = if scale > 1.0 {
+            (top - 32.0) / scale
+        } else {
+            top
+        };
+        assert!((real - 33.0).abs() < 1e-6, "{real}");
+        // Each minute is in one of them: the gaps are those of hours and days.
+        let gaps = times
+            .windows(2)
+            .map(|t| (t[1].utc_ms() - t[0].utc_ms()) / MINUTE);
+        assert!(gaps.max().unwrap() <= 1440);
+    }
+}
+
 /// Ten million rows: `cargo test --release --test store -- --ignored --nocapture million`.
 #[test]
 #[ignore = "takes a minute; prints figures"]
