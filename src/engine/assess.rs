@@ -309,3 +309,50 @@ fn planned(now: Moment) -> Assessment {
         learned: None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::units::GravityDelta;
+    use crate::engine::{OriginalGravity, Seen, Style};
+    use chrono::DateTime;
+
+    /// Heat and cold count in the gap in which they were, and in no other.
+    #[test]
+    fn a_stop_is_likelier_after_heat_or_cold_in_that_gap() {
+        let start = Moment::new(DateTime::parse_from_rfc3339("2026-03-01T08:00:00-08:00").unwrap());
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        facts.pitched = Some(start);
+        facts.usual_temperature = Some(Celsius::known(20.0));
+        let readings: Vec<_> = [(0.0, 1.100), (4.0, 1.080), (6.0, 1.070), (8.0, 1.060)]
+            .map(|(day, gravity)| Observation {
+                at: start.plus_days(day),
+                temperature: None,
+                seen: Seen::Hydrometer {
+                    gravity: Gravity::known(gravity),
+                    resolution: GravityDelta::known(0.001),
+                },
+            })
+            .into();
+        let with = |there: f64| {
+            let warmth = [
+                (0.0, 20.0),
+                (4.8, 20.0),
+                (5.0, there),
+                (5.2, 20.0),
+                (9.0, 20.0),
+            ];
+            let warmth = warmth.map(|(day, celsius)| TemperaturePoint {
+                at: start.plus_days(day),
+                celsius: Celsius::known(celsius),
+            });
+            let gathered = gather(&facts, &readings, &warmth, start.plus_days(9.0)).unwrap();
+            hazard(&gathered.series(1.0), &gathered)
+        };
+        assert_eq!(with(20.0), [1.0; 4]);
+        assert_eq!(with(36.0), [1.0, DEADLY.1, 1.0, 1.0]);
+        assert_eq!(with(31.0), [1.0, TROUBLE, 1.0, 1.0]);
+        assert_eq!(with(3.0), [1.0, TROUBLE, 1.0, 1.0]);
+    }
+}

@@ -225,3 +225,50 @@ pub(crate) fn prior_mean(prior: &Prior, f: impl Fn(&Coordinates) -> f64) -> f64 
         .sum();
     sum / MEAN as f64
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::units::Gravity;
+    use crate::engine::{Facts, OriginalGravity, Style};
+
+    #[test]
+    fn the_cheaper_of_two_modes_is_the_better_one() {
+        let mode = |cost| Mode {
+            at: [cost; 4],
+            root: [[0.0; 4]; 4],
+            og: 0.1,
+            end: 0.0,
+            cost,
+        };
+        for pair in [[1.0, 2.0], [2.0, 1.0]] {
+            assert_eq!(best(&pair.map(mode)).cost.to_bits(), 1f64.to_bits());
+        }
+    }
+
+    /// Moments of independent normals, as near as sixty-four points come to them: the mean, the
+    /// square of the deviation, no product of two deviations.
+    #[test]
+    fn a_mean_over_the_prior_is_that_of_normals() {
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        let prior = Prior::new(&facts, None, None);
+        let near = |got: f64, wanted: f64, by: f64| {
+            assert!((got - wanted).abs() < by, "{got} for {wanted}");
+        };
+        for i in 0..4 {
+            let (m, s) = (prior.mean[i], prior.sd[i]);
+            near(prior_mean(&prior, |z| z[i]), m, 0.1 * s);
+            near(
+                prior_mean(&prior, |z| (z[i] - m).powi(2)),
+                s * s,
+                0.25 * s * s,
+            );
+            for j in 0..i {
+                let product = prior_mean(&prior, |z| (z[i] - m) * (z[j] - prior.mean[j]));
+                near(product, 0.0, 0.25 * s * prior.sd[j]);
+            }
+        }
+        near(prior_mean(&prior, |_| 3.0), 3.0, 1e-12);
+    }
+}

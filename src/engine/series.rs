@@ -507,4 +507,106 @@ mod tests {
             .push(happened(15.0, EventKind::SugarAdded { rise }));
         assert!((must(&facts) - 1.112).abs() < 1e-9, "and the sugar since");
     }
+    fn happened(day: f64, kind: EventKind) -> Event {
+        Event {
+            at: start().plus_days(day),
+            kind,
+        }
+    }
+
+    fn gathered(events: Vec<Event>, readings: &[Observation]) -> Gathered {
+        let mut facts = Facts::of(Style::Mead);
+        facts.pitched = Some(start());
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        facts.events = events;
+        gather(&facts, readings, &[], start().plus_days(30.0)).unwrap()
+    }
+
+    fn gravities(of: &Gathered) -> Vec<f64> {
+        of.points.iter().map(|p| p.gravity).collect()
+    }
+
+    fn near(got: &[f64], wanted: &[f64]) {
+        assert_eq!(got.len(), wanted.len());
+        for (g, w) in got.iter().zip(wanted) {
+            assert!((g - w).abs() < 1e-9, "{got:?} for {wanted:?}");
+        }
+    }
+
+    /// A second pitch that nothing was read after changes nothing yet.
+    #[test]
+    fn a_second_pitch_counts_once_it_is_read() {
+        let readings = [read(0.0, 1.100), read(4.0, 1.080)];
+        let again = || vec![happened(10.0, EventKind::Repitched)];
+        let before = gathered(again(), &readings);
+        assert_eq!(before.pitched, start());
+        near(&gravities(&before), &[1.100, 1.080]);
+        let read_since = [readings[0], readings[1], read(10.0, 1.078)];
+        assert_eq!(
+            gathered(again(), &read_since).pitched,
+            start().plus_days(10.0)
+        );
+    }
+
+    /// Half must and half water: half of what it had above water.
+    #[test]
+    fn water_counts_as_if_from_the_start() {
+        let readings = [read(0.0, 1.100), read(4.0, 1.060), read(6.0, 1.030)];
+        let diluted = vec![happened(5.0, EventKind::Diluted { factor: 2.0 })];
+        let seen = gathered(diluted, &readings);
+        near(&gravities(&seen), &[1.050, 1.030, 1.030]);
+        assert!((seen.og.unwrap().gravity().get() - 1.050).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_rise_that_was_not_told_is_read_off_its_neighbours() {
+        let added = |day| vec![happened(day, EventKind::SugarAdded { rise: None })];
+        let readings = [read(0.0, 1.100), read(10.0, 1.040), read(12.0, 1.052)];
+        near(
+            &gravities(&gathered(added(11.0), &readings)),
+            &[1.112, 1.052, 1.052],
+        );
+        // Across ten days the ferment hides it.
+        let readings = [read(0.0, 1.100), read(10.0, 1.040), read(20.0, 1.052)];
+        near(
+            &gravities(&gathered(added(11.0), &readings)),
+            &[1.100, 1.040, 1.052],
+        );
+    }
+
+    /// A third of a drink that went from 1.060 to 1.000: the mixed must began at
+    /// 1.0866..., and lay at 1.04 when they met.
+    #[test]
+    fn a_blend_counts_as_if_from_the_start() {
+        let other = EventKind::Blended {
+            share: Share::known(1.0 / 3.0),
+            gravity: Gravity::known(1.000),
+            original: Gravity::known(1.060),
+        };
+        let readings = [
+            read(0.0, 1.100),
+            read(4.0, 1.080),
+            read(5.0, 1.060),
+            read(6.0, 1.040),
+        ];
+        let seen = gathered(vec![happened(5.5, other)], &readings);
+        let (top, low) = (
+            1.100 * 2.0 / 3.0 + 1.060 / 3.0,
+            1.060 * 2.0 / 3.0 + 1.000 / 3.0,
+        );
+        near(&gravities(&seen), &[top, 0.5 * (top + low), low, 1.040]);
+    }
+
+    /// 0.2 °Bx is 0.0008; 0.7 % vol, by the trade's 131.25, is 0.0053.
+    #[test]
+    fn a_refractometer_errs_by_its_scale_and_then_by_the_alcohol() {
+        let og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        let sd = |brix: f64, og, days| refracted(Brix::known(brix), 1.0, og, days, 0).unwrap().sd;
+        let fresh = gravity::brix(Gravity::known(1.100)).unwrap().get();
+        assert!((sd(fresh, og, 0.0) - 0.2 * 0.004).abs() < 0.0005);
+        assert!((sd(12.0, og, 6.0) - (0.7 / 131.25)).abs() < 0.001);
+        assert!(sd(fresh - 1.0, og, 1.0) < sd(12.0, og, 6.0));
+        // What it began at is not known: alcohol may be there or not.
+        assert!(sd(12.0, None, 6.0) > 3.0 * sd(12.0, og, 6.0));
+    }
 }

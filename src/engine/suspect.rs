@@ -60,3 +60,20 @@ fn wrong(r: f64) -> f64 {
     let wild = WRONG / WIDER * (-0.5 * (r / WIDER).powi(2)).exp();
     wild / (right + wild).max(1e-300)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::wrong;
+
+    /// Bayes' rule with two normal distributions, one of them eight times as wide.
+    #[test]
+    fn a_reading_is_wrong_by_the_odds_of_two_normals() {
+        let density = |x: f64, sd: f64| (-0.5 * (x / sd) * (x / sd)).exp() / sd;
+        for r in [-6.0, -3.0, 0.0, 1.0, 2.5, 3.5, 4.0, 8.0_f64] {
+            let odds = 0.03 * density(r, 8.0) / (0.97 * density(r, 1.0));
+            let by_hand = odds / (1.0 + odds);
+            assert!((wrong(r) - by_hand).abs() < 1e-9, "{r}: {}", wrong(r));
+        }
+        assert!(wrong(3.0) < 0.5 && wrong(3.5) > 0.5);
+    }
+}

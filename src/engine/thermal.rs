@@ -158,4 +158,65 @@ mod tests {
     fn cold_all_but_stops_it() {
         assert!(speed(3.0) < 0.04 && speed(10.0) > 0.4 && speed(30.0) > 1.9);
     }
+    /// By the definition: twice the speed for ten degrees, half of it left where
+    /// yeast stops, and no more above 32 °C.
+    #[test]
+    fn speed_doubles_in_ten_degrees_and_is_halved_where_yeast_stops() {
+        let near = |got: f64, wanted: f64| assert!((got / wanted - 1.0).abs() < 1e-9, "{got}");
+        near(speed(30.0), 2.0 * speed(20.0));
+        near(speed(8.0), 0.5 * 0.5_f64.powf(1.2));
+        near(speed(40.0), speed(32.0));
+        assert!(speed(7.0) < speed(8.0) && speed(8.0) < speed(9.0));
+    }
+
+    /// The integral of the speed, by steps of a thousandth of a day.
+    fn by_small_steps(points: &[(f64, f64)], until: f64) -> f64 {
+        let at = |t: f64| {
+            let i = points
+                .partition_point(|p| p.0 <= t)
+                .clamp(1, points.len() - 1);
+            let (a, b) = (points[i - 1], points[i]);
+            a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0)
+        };
+        let n = (until * 1000.0) as u32;
+        (0..n)
+            .map(|k| speed(at((f64::from(k) + 0.5) / 1000.0)) / 1000.0)
+            .sum()
+    }
+
+    #[test]
+    fn warming_and_cooling_are_followed_day_by_day() {
+        for points in [
+            vec![(0.0, 12.0), (6.0, 28.0)],
+            vec![(0.0, 28.0), (6.0, 12.0)],
+            vec![(0.0, 30.0), (5.0, 6.0), (6.0, 6.0)],
+            vec![
+                (0.0, 18.0),
+                (2.0, 18.1),
+                (4.0, 22.0),
+                (4.5, 15.0),
+                (8.0, 20.0),
+            ],
+        ] {
+            let end = points.last().unwrap().0;
+            let clock = ThermalClock::new(points.clone(), 20.0, end);
+            // By the day to a hundredth; within a day as if it had been even, which is off
+            // by a twentieth of a day at the most.
+            for (day, by) in [
+                (0.25_f64, 0.06),
+                (1.0, 0.01),
+                (4.0, 0.01),
+                (4.25, 0.03),
+                (6.0, 0.01),
+            ] {
+                let day = day.min(end);
+                let (got, exact) = (clock.thermal(day), by_small_steps(&points, day));
+                assert!(
+                    (got - exact).abs() < by * exact.max(1.0),
+                    "{points:?} {day}: {got} for {exact}"
+                );
+                assert!((clock.days(got) - day).abs() < 1e-6);
+            }
+        }
+    }
 }

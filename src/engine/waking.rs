@@ -385,3 +385,126 @@ fn may_wake(kind: &EventKind) -> bool {
         EventKind::Roused | EventKind::Nutrient { .. } | EventKind::Repitched | EventKind::Racked
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::units::{Celsius, Gravity, GravityDelta, Moment, Share};
+    use crate::engine::series::{Gathered, gather};
+    use crate::engine::{Event, Observation, OriginalGravity, Seen, Style, TemperaturePoint};
+    use chrono::DateTime;
+
+    fn start() -> Moment {
+        Moment::new(DateTime::parse_from_rfc3339("2026-03-01T08:00:00-08:00").unwrap())
+    }
+
+    fn mead(events: &[(f64, EventKind)]) -> Facts {
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        facts.pitched = Some(start());
+        facts.stall_prior = Share::known(0.1);
+        facts.events = events
+            .iter()
+            .map(|(day, kind)| Event {
+                at: start().plus_days(*day),
+                kind: *kind,
+            })
+            .collect();
+        facts
+    }
+
+    fn seen(facts: &Facts, readings: &[(f64, f64)], warmth: &[(f64, f64)]) -> Gathered {
+        let readings: Vec<_> = readings
+            .iter()
+            .map(|(day, gravity)| Observation {
+                at: start().plus_days(*day),
+                temperature: None,
+                seen: Seen::Hydrometer {
+                    gravity: Gravity::known(*gravity),
+                    resolution: GravityDelta::known(0.001),
+                },
+            })
+            .collect();
+        let warmth: Vec<_> = warmth
+            .iter()
+            .map(|(day, celsius)| TemperaturePoint {
+                at: start().plus_days(*day),
+                celsius: Celsius::known(*celsius),
+            })
+            .collect();
+        gather(facts, &readings, &warmth, start().plus_days(60.0)).unwrap()
+    }
+
+    /// Twice it stood still and went on; what is believed is still one whole, and each
+    /// course knows its past.
+    #[test]
+    fn what_is_believed_of_a_twice_woken_ferment_adds_up() {
+        let facts = mead(&[]);
+        let readings = [
+            (0.0, 1.100),
+            (2.0, 1.085),
+            (4.0, 1.070),
+            (7.0, 1.070),
+            (10.0, 1.070),
+            (13.0, 1.070),
+            (15.0, 1.055),
+            (17.0, 1.045),
+            (20.0, 1.045),
+            (24.0, 1.045),
+            (28.0, 1.045),
+            (30.0, 1.030),
+            (32.0, 1.018),
+        ];
+        let gathered = seen(&facts, &readings, &[(0.0, 20.0), (60.0, 20.0)]);
+        let mut prior = Prior::new(&facts, Some(1.100), gathered.must);
+        prior.seal();
+        let series = gathered.series(prior.reference);
+        let wakes = wakes(&series, &facts, &gathered);
+        let belief = posterior(&series, &prior, &vec![1.0; series.len()], &wakes);
+        let sum: f64 = belief.particles.iter().map(|p| p.weight).sum();
+        assert!((sum - 1.0).abs() < 1e-9, "{sum}");
+        let woke = belief.woke.unwrap();
+        assert!(woke.probability > 0.9, "{woke:?}");
+        assert_eq!((woke.from, woke.until), (7, 10), "the later of the two");
+        let mut older = 0;
+        for p in belief.particles.iter().filter(|p| p.weight > 0.01) {
+            let past = belief.pasts[p.past.unwrap()];
+            assert!((past.end + prior.reference - 1.045).abs() < 0.01);
+            if let Some(past) = past.past {
+                older += 1;
+                let first = belief.pasts[past];
+                assert!((first.end + prior.reference - 1.070).abs() < 0.01);
+            }
+        }
+        assert!(older > 0, "the first stop is known too");
+    }
+
+    #[test]
+    fn what_was_done_may_wake_it_for_five_days() {
+        let readings = [
+            (0.0, 1.100),
+            (4.0, 1.080),
+            (8.0, 1.080),
+            (12.0, 1.080),
+            (16.0, 1.080),
+        ];
+        let given = |facts: &Facts, warmth: &[(f64, f64)]| {
+            let gathered = seen(facts, &readings, warmth);
+            wakes(&gathered.series(1.0), facts, &gathered)
+        };
+        let steady = [(0.0, 18.0), (60.0, 18.0)];
+        assert_eq!(given(&mead(&[]), &steady), [WAKES.0; 5]);
+        let (may, hardly) = (WAKES.1, WAKES.0);
+        let roused = mead(&[(6.0, EventKind::Roused)]);
+        assert_eq!(given(&roused, &steady), [hardly, may, may, hardly, hardly]);
+        // Warmed by three degrees between the second reading and the third, as long as
+        // the cold is four days past at the most.
+        let warmed = [(0.0, 18.0), (6.0, 18.0), (7.0, 21.0), (60.0, 21.0)];
+        assert_eq!(
+            given(&mead(&[]), &warmed),
+            [hardly, may, may, hardly, hardly]
+        );
+        let sulfited = mead(&[(6.0, EventKind::Sulfited)]);
+        assert_eq!(given(&sulfited, &steady), [hardly; 5]);
+    }
+}

@@ -10,3 +10,4 @@ mod score;
 mod signs;
 mod stories;
 mod waking;
+mod words;

@@ -3,7 +3,7 @@
 use crate::jug::{Jug, date, moment, says};
 use skep::domain::records::StepKind;
 use skep::domain::units::Share;
-use skep::engine::{FermentState, PastUse, Standing, Timing};
+use skep::engine::{FermentState, PastUse, Standing, Timing, Waits};
 
 const MEAD: &str = "one-gallon-traditional-mead";
 const PITCHED: &str = "2026-04-01T19:00:00-07:00";
@@ -162,4 +162,67 @@ fn the_original_gravity_is_not_asked_for_once_sugar_is_gone() {
     let timing = |now: &str| jug.placed("read-og", &at(now, 0.1)).timing;
     assert_eq!(timing("2026-04-02T08:00:00-07:00"), Timing::Overdue);
     assert_eq!(timing("2026-04-03T08:00:00-07:00"), Timing::TooLate);
+}
+
+/// More harm comes before less, later before earlier, and a trifle that is long overdue
+/// still asks for hands, though less than a grave step of today.
+#[test]
+fn harm_goes_by_weight_and_by_lateness() {
+    let jug = Jug::with(MEAD, PITCHED);
+    let says = says(
+        FermentState::Active,
+        0.9,
+        moment("2026-04-03T08:00:00-07:00"),
+    );
+    let due = jug
+        .dues(&says)
+        .into_iter()
+        .find(|d| d.kind != StepKind::Rest)
+        .unwrap();
+    let score = |timing, weight| {
+        let mut due = due.clone();
+        (due.timing, due.weight) = (timing, weight);
+        due.score()
+    };
+    let order = [
+        Timing::Soon,
+        Timing::TooLate,
+        Timing::InWindow,
+        Timing::Late,
+        Timing::Overdue,
+    ];
+    for weight in 0..=3 {
+        let scores = order.map(|timing| score(timing, weight));
+        assert!(scores.is_sorted_by(|a, b| a < b), "{weight}: {scores:?}");
+    }
+    for timing in [Timing::InWindow, Timing::Late, Timing::Overdue] {
+        assert!((0..3).all(|w| score(timing, w) < score(timing, w + 1)));
+    }
+    assert!(score(Timing::Overdue, 0) < score(Timing::InWindow, 3));
+    assert_eq!(score(Timing::Overdue, 9), score(Timing::Overdue, 3));
+    let mut rest = due.clone();
+    (rest.kind, rest.timing) = (StepKind::Rest, Timing::Overdue);
+    assert_eq!(rest.score(), 0);
+}
+
+#[test]
+fn what_a_step_waits_for_is_said_in_words_of_its_own() {
+    let all = [
+        Waits::Pitch,
+        Waits::Finish,
+        Waits::Sugar,
+        Waits::Stable,
+        Waits::Step,
+        Waits::Rest,
+    ];
+    let mut words: Vec<&str> = all.iter().map(|w| w.word()).collect();
+    assert!(
+        words
+            .iter()
+            .all(|w| w.starts_with("waits for ") && w.len() > 12)
+    );
+    words.extend(all.iter().map(|w| w.when()));
+    words.sort_unstable();
+    words.dedup();
+    assert_eq!(words.len(), 2 * all.len());
 }
