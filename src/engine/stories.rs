@@ -228,3 +228,79 @@ fn known(a: Option<f64>, b: Option<f64>, turned: bool) -> std::cmp::Ordering {
 fn words(a: Option<&String>, b: Option<&String>) -> std::cmp::Ordering {
     (a.is_none(), a).cmp(&(b.is_none(), b))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chrono::DateTime;
+
+    fn story(name: &str, yeast: &str, sugar: Option<&str>, days: f64) -> Story {
+        let start = DateTime::parse_from_rfc3339("2026-03-01T08:00:00-08:00").unwrap();
+        Story {
+            batch: BatchId(1),
+            name: name.to_owned(),
+            style: Style::Mead,
+            stage: Stage::Bottled,
+            pitched: Moment::new(start).plus_days(days),
+            yeast: Some(yeast.to_owned()),
+            sugar: sugar.map(str::to_owned),
+            temperature: None,
+            fed: 0,
+            og: None,
+            last: None,
+            alcohol: None,
+            days_to_finish: None,
+            stuck: None,
+            score: None,
+            trend: vec![],
+            note: String::new(),
+            tasted: String::new(),
+        }
+    }
+
+    fn remembered(all: &[Story], sugar: Option<&str>) -> Option<(String, Likeness)> {
+        let (story, like) = last_time(all, Style::Mead, "white wine", sugar)?;
+        Some((story.name.clone(), like))
+    }
+
+    #[test]
+    fn what_is_more_alike_is_remembered_before_what_is_younger() {
+        let heather = Some("heather honey");
+        let (of_yeast, of_both, of_sugar) = (
+            story("yeast", "white wine", Some("clover honey"), 30.0),
+            story("both", "white wine", heather, 10.0),
+            story("sugar", "ale", heather, 60.0),
+        );
+        let other = story("other", "ale", Some("clover honey"), 90.0);
+        let all = [of_yeast.clone(), of_both, of_sugar.clone(), other.clone()];
+        let both = Likeness {
+            yeast: true,
+            sugar: true,
+        };
+        assert_eq!(remembered(&all, heather), Some(("both".to_owned(), both)));
+        let (name, like) = remembered(&all, None).unwrap();
+        assert_eq!(
+            (name.as_str(), like.sugar),
+            ("yeast", false),
+            "the younger of two"
+        );
+        let (name, like) = remembered(&[of_sugar.clone(), other.clone()], heather).unwrap();
+        assert_eq!((name.as_str(), like.yeast), ("sugar", false));
+        assert_eq!(remembered(&[other], heather), None);
+
+        // One of which something was written comes first, another family or one that
+        // nobody has tasted yet never.
+        let mut written = of_sugar.clone();
+        written.note = "less nutrient".to_owned();
+        assert_eq!(
+            remembered(&[of_yeast, written.clone()], heather).unwrap().0,
+            "sugar"
+        );
+        written.stage = Stage::Fermenting;
+        assert_eq!(remembered(&[written.clone()], heather), None);
+        written.tasted = "thin".to_owned();
+        assert!(remembered(&[written.clone()], heather).is_some());
+        written.style = Style::Cider;
+        assert_eq!(remembered(&[written], heather), None);
+    }
+}

@@ -11,9 +11,9 @@ use skep::domain::units::{
     Abv, Celsius, CelsiusDelta, Grams, Gravity, GravityDelta, Litres, Moment, Ph,
 };
 use skep::engine::{
-    Action, Assessment, Avoid, BottlingHold, Cause, Change, Event, EventKind, Evidence, Facts,
-    FermentState, Headline, History, Observation, OriginalGravity, PastBatch, Seen, Style,
-    SuspicionWhy, TemperatureUnit, assess, what_if,
+    Action, Assessment, Avoid, BottlingHold, Cause, Caveat, Change, Event, EventKind, Evidence,
+    Facts, FermentState, Headline, History, Observation, OriginalGravity, PastBatch, Seen, Style,
+    SuspicionWhy, TemperatureBand, TemperatureUnit, assess, what_if,
 };
 
 fn start() -> Moment {
@@ -480,6 +480,32 @@ fn warmth_brings_the_finish_nearer() {
         change,
     );
     assert!(then.finish_moves_days.expect("a finish") < -0.5);
+}
+
+/// Practice: never above what the yeast likes, 27 °C where that is not known.
+#[test]
+fn warming_beyond_what_the_yeast_likes_is_warned_of() {
+    let mut story = Story::mead().reads(&[(0.0, 1.100), (3.0, 1.085), (6.0, 1.062)]);
+    let caveat = |story: &Story, by: f64| {
+        let change = Change::Warmer(CelsiusDelta::known(by));
+        let now = start().plus_days(6.0);
+        what_if(
+            &story.facts,
+            &story.readings,
+            &[],
+            &History::default(),
+            now,
+            change,
+        )
+        .caveat
+    };
+    assert_eq!(caveat(&story, 3.0), None);
+    assert_eq!(caveat(&story, 9.0), Some(Caveat::TooWarm));
+    story.facts.yeast.band = Some(TemperatureBand {
+        low: Celsius::known(16.0),
+        high: Celsius::known(21.0),
+    });
+    assert_eq!(caveat(&story, 3.0), Some(Caveat::TooWarm));
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! Steps that hang on another follow it.
 
-use crate::jug::{Jug, date, moment, says};
+use crate::jug::{Jug, date, moment, same, says};
 use skep::domain::records::{Opens, StepKind};
-use skep::engine::{FermentState, Standing, Timing, Waits, Warning};
+use skep::domain::units::Gravity;
+use skep::engine::{CurvePoint, FermentState, Standing, Timing, Waits, Warning};
 
 const MEAD: &str = "one-gallon-traditional-mead";
 const PITCHED: &str = "2026-04-01T19:00:00-07:00";
@@ -176,4 +177,58 @@ fn a_rest_that_was_marked_counts_from_that_day_and_ends_by_itself() {
     let later = finished("2026-05-01T08:00:00-07:00");
     assert_eq!(jug.plan(&later).rest, None);
     assert_eq!(jug.placed("bottle", &later).timing, Timing::InWindow);
+}
+
+/// A feeding waits for a fifth of the sugar: the forecast says when that is gone, unless
+/// its latest day comes before.
+#[test]
+fn a_feeding_opens_on_the_day_on_which_its_sugar_will_be_gone() {
+    let mut jug = Jug::with("five-gallon-mead", PITCHED);
+    jug.gravity(1.095, PITCHED);
+    jug.gravity(1.085, "2026-04-02T08:00:00-07:00");
+    let now = moment("2026-04-02T08:00:00-07:00");
+    let mut says = says(FermentState::Active, 0.1, now);
+    assert_eq!(
+        jug.placed("feed-3", &says).opens,
+        date("2026-04-04"),
+        "at the latest"
+    );
+    let at = |day: f64, sg: f64| CurvePoint {
+        at: now.plus_days(day),
+        gravity: same(Gravity::known(sg)),
+    };
+    // A fifth of the way from 1.095 to 0.998 is gone below 1.077.
+    says.curve = vec![
+        at(-1.0, 1.095),
+        at(0.0, 1.085),
+        at(0.5, 1.080),
+        at(1.0, 1.074),
+    ];
+    let feed = jug.placed("feed-3", &says);
+    assert_eq!(feed.opens, date("2026-04-03"));
+    assert!(feed.forecast);
+}
+
+/// One reading says nothing of steadiness, however long ago it was taken.
+#[test]
+fn steadiness_takes_two_readings() {
+    let mut jug = Jug::with(MEAD, PITCHED);
+    jug.step("read-30").rule.opens = Opens::Stable { days: 3 };
+    jug.gravity(0.998, "2026-05-01T08:00:00-07:00");
+    let says = says(
+        FermentState::Slowing,
+        0.95,
+        moment("2026-05-03T08:00:00-07:00"),
+    );
+    let alone = jug.placed("read-30", &says);
+    assert_eq!(
+        (alone.opens, alone.waits),
+        (date("2026-05-06"), Some(Waits::Stable))
+    );
+    jug.gravity(0.998, "2026-05-03T08:00:00-07:00");
+    let two = jug.placed("read-30", &says);
+    assert_eq!(
+        (two.opens, two.waits),
+        (date("2026-05-04"), Some(Waits::Stable))
+    );
 }

@@ -358,6 +358,15 @@ mod tests {
             "{feed:?}"
         );
         assert!(found.iter().all(|m| !m.sentence().is_empty()));
+        // What can wait until the return is worth a word from the day on that falls
+        // into the absence, its first one included, and not the day before.
+        let word = |due: &str| {
+            let mut step = morning.due[0].clone();
+            (step.kind, step.opens) = (StepKind::Rack, day("2026-05-05"));
+            (step.due, step.overdue_after) = (day(due), day("2026-05-20"));
+            meetings(&away, &[step], day("2026-05-04")).len()
+        };
+        assert_eq!((word("2026-05-05"), word("2026-05-06")), (0, 1));
     }
 
     #[test]
