@@ -299,6 +299,8 @@ fn says_little(index: usize) -> Suspicion {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::units::{Gravity, Litres};
+    use crate::engine::Style;
 
     fn point(days: f64, gravity: f64) -> Point {
         Point {
@@ -367,5 +369,109 @@ mod tests {
         // In the step before, that is taken to have fallen as those beside it did.
         assert!((end(&[2.0]).gravity - 1.077).abs() < 1e-9);
         assert!(end(&[2.5]).sd > end(&[]).sd * 0.9);
+    }
+    /// A mead of 1.100, four litres, loses gas: its gravity by the loss must be that of the
+    /// sums, from the first weighing or from the hydrometer beside it.
+    #[test]
+    fn a_lost_gram_is_worth_what_the_balance_of_extract_says() {
+        let mut facts = Facts::of(Style::Mead);
+        facts.volume = Some(Litres::known(4.0));
+        let og = OriginalGravity::Measured(Gravity::known(1.100));
+        let start = Moment::from_stored(0, 0).unwrap();
+        let weighed = |day: f64, grams: f64| Observation {
+            at: start.plus_days(day),
+            temperature: None,
+            seen: Seen::Mass {
+                grams: Grams::known(grams),
+                resolution: Grams::known(1.0),
+            },
+        };
+        let by_sums = |loss: f64, days: f64| {
+            mass::from_loss(
+                Gravity::known(1.100),
+                Litres::known(4.0),
+                Grams::known(loss),
+                Grams::known(0.0),
+                Celsius::known(20.0),
+                Days::known(days),
+            )
+            .unwrap()
+            .gravity
+            .value
+        };
+        let now = start.plus_days(30.0);
+        let told = |facts: &Facts, readings: &[Observation], hand: &[Point]| {
+            masses(facts, readings, hand, Some(og), start, now)
+        };
+        let grams = [6000.0, 5960.0, 5900.0, 5850.0];
+        let days = [0.0, 2.0, 4.0, 6.0];
+        let readings: Vec<_> = days
+            .iter()
+            .zip(grams)
+            .map(|(d, g)| weighed(*d, g))
+            .collect();
+        let points = told(&facts, &readings, &[]).unwrap();
+        assert_eq!(points.len(), 4);
+        for (p, g) in points.iter().zip(grams) {
+            let exact = by_sums(6000.0 - g, p.days.max(0.5));
+            assert!(
+                (p.gravity - exact).abs() < 0.002,
+                "{}: {} for {exact}",
+                p.days,
+                p.gravity
+            );
+        }
+        // Put on the scale on day 4 only: from what the hydrometer showed that day.
+        let late: Vec<_> = [(4.0, 5900.0), (6.0, 5850.0)]
+            .map(|(d, g)| weighed(d, g))
+            .into();
+        let hand = [point(0.0, 1.100), point(4.5, 1.070), point(9.0, 1.020)];
+        let points = told(&facts, &late, &hand).unwrap();
+        let fall = by_sums(100.0, 4.0) - by_sums(150.0, 6.0);
+        assert!((points[0].gravity - 1.070).abs() < 1e-9);
+        assert!(
+            (points[1].gravity - (1.070 - fall)).abs() < 0.002,
+            "{points:?}"
+        );
+        // Nothing known of gravity that day, or of the volume: they say little.
+        assert_eq!(told(&facts, &late, &hand[..1]).unwrap_err().len(), 2);
+        facts.volume = None;
+        assert_eq!(told(&facts, &readings, &[]).unwrap_err().len(), 4);
+    }
+
+    /// The scale's step counts by its twelfth root, a weighing by itself, the way from mass
+    /// to gravity by its part, a step that was touched by the seam and a third of its fall.
+    #[test]
+    fn the_error_of_a_weighed_gravity_is_made_of_its_parts() {
+        let all = [
+            weighing(0.0, 5000.0),
+            weighing(2.0, 4900.0),
+            weighing(4.0, 4800.0),
+        ];
+        let sds = |breaks: &[f64]| -> Vec<f64> {
+            let points = levels(&all, 1.100, 1e-4, breaks);
+            points.iter().map(|p| p.sd).collect()
+        };
+        let made = |fall: f64, seams: f64| {
+            let parts = [0.0005, 1e-4 / 12f64.sqrt(), 0.03 * fall, seams];
+            parts.iter().map(|p| p * p).sum::<f64>().sqrt()
+        };
+        let near = |got: &[f64], wanted: [f64; 3]| {
+            let close = got.iter().zip(wanted).all(|(g, w)| (g - w).abs() < 1e-9);
+            assert!(close, "{got:?} for {wanted:?}");
+        };
+        near(
+            &sds(&[]),
+            [made(0.0, 0.0), made(0.01, 0.0), made(0.02, 0.0)],
+        );
+        let seam = 0.001_f64.hypot(0.3 * 0.01);
+        near(
+            &sds(&[3.0]),
+            [made(0.0, 0.0), made(0.01, 0.0), made(0.02, seam)],
+        );
+        near(
+            &sds(&[1.0]),
+            [made(0.0, 0.0), made(0.01, seam), made(0.02, seam)],
+        );
     }
 }

@@ -591,3 +591,164 @@ fn quantile(values: &mut [(f64, f64)], goal: f64) -> f64 {
 
 /// So few values are sorted outright.
 const FEW: usize = 24;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::units::Gravity;
+    use crate::engine::{Facts, OriginalGravity, Style};
+
+    const OG: f64 = 0.102;
+
+    fn prior() -> Prior {
+        let mut facts = Facts::of(Style::Mead);
+        facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
+        Prior::new(&facts, None, None)
+    }
+
+    /// A usual course from 0.102 above the reference down to it.
+    fn particle(prior: &Prior, hypothesis: Hypothesis, end: f64) -> Particle {
+        let curve = prior.frame.curve(&prior.mean);
+        Particle {
+            weight: 1.0,
+            hypothesis,
+            curve,
+            end,
+            end_sd: 0.002,
+            og_at: OG,
+            og_slope: 0.0,
+            og_sd: 0.001,
+            healthy_end: 0.0,
+            peak: curve.peak(),
+            past: None,
+        }
+    }
+
+    fn belief(particle: Particle) -> Belief {
+        Belief {
+            particles: vec![particle],
+            pasts: vec![],
+            evidence: 0.0,
+            woke: None,
+        }
+    }
+
+    fn steady(now: f64) -> ThermalClock {
+        ThermalClock::new(vec![(0.0, 20.0), (60.0, 20.0)], 20.0, now)
+    }
+
+    /// It follows the course until the last reading before the stop, stands at its level from
+    /// the first one after it, and between the two it never lies below that level.
+    #[test]
+    fn a_stopped_one_follows_its_course_until_it_stands() {
+        let prior = prior();
+        let clock = steady(40.0);
+        let curve = prior.frame.curve(&prior.mean);
+        let middle = clock.days(curve.when_left(0.5));
+        let (level, days) = (0.5 * OG, [0.0, middle - 1.0, middle + 2.0, middle + 9.0]);
+        let one = belief(particle(&prior, Hypothesis::Stopped { after: 1 }, level));
+        let picture = Picture::new(&one, &clock, &prior, &days, 40.0);
+        let at = |t: f64| picture.at(&one.particles[0], &picture.time(t));
+        let course = |t: f64| OG * curve.left(clock.thermal(t));
+        for t in [0.5, 2.0, middle - 2.0, middle - 1.0] {
+            let here = at(t);
+            assert!((here.gravity - course(t)).abs() < 1e-9, "{t}: {here:?}");
+            assert_eq!(here.state, FermentState::Active);
+            // The level is not known of the course: its error is that of the original gravity
+            // and of the healthy end, each by what there is of it.
+            let left = curve.left(clock.thermal(t));
+            let sd = (left * 0.001).hypot((1.0 - left) * 0.002);
+            assert!((here.sd - sd).abs() < 1e-9);
+        }
+        for t in [middle - 0.5, middle, middle + 1.0] {
+            let here = at(t);
+            assert!(
+                (here.gravity - course(t).max(level)).abs() < 1e-9,
+                "{t}: {here:?}"
+            );
+            assert_eq!(here.state, FermentState::Stuck);
+        }
+        for t in [middle + 2.0, middle + 9.0, 40.0] {
+            let here = at(t);
+            assert!((here.gravity - level).abs() < 1e-12 && here.rate.abs() < 1e-12);
+            assert!((here.sd - 0.002).abs() < 1e-12);
+            assert_eq!(here.state, FermentState::Stuck);
+        }
+        // It stopped when the course came down to its level.
+        let since = picture.stuck_since(40.0).unwrap().p50;
+        assert!((since - middle).abs() < 1e-3, "{since} for {middle}");
+        // Where that lies outside the gap, at the edge of the gap.
+        for (end, edge) in [(0.9 * OG, days[1]), (0.02 * OG, days[2])] {
+            let other = particle(&prior, Hypothesis::Stopped { after: 1 }, end);
+            assert!((picture.since(&other, 40.0) - edge).abs() < 1e-9);
+        }
+        // Stopped after the last reading: at the latest now.
+        let last = particle(&prior, Hypothesis::Stopped { after: 3 }, 1e-3);
+        assert!((picture.since(&last, middle + 9.5) - (middle + 9.5)).abs() < 1e-9);
+    }
+
+    /// One that runs down stands since the day on which it fell by less than is seen in a day.
+    #[test]
+    fn one_that_runs_down_stands_since_it_hardly_fell() {
+        let prior = prior();
+        for celsius in [15.0, 20.0, 25.0] {
+            let clock = ThermalClock::new(vec![(0.0, celsius), (90.0, celsius)], 20.0, 90.0);
+            let level = 0.03;
+            let one = belief(particle(&prior, Hypothesis::RunsDown, level));
+            let picture = Picture::new(&one, &clock, &prior, &[0.0, 20.0], 90.0);
+            let since = picture.since(&one.particles[0], 90.0);
+            let at = |t: f64| {
+                let left = one.particles[0].curve.left(clock.thermal(t));
+                level + (OG - level) * left
+            };
+            let fall = (at(since - 0.05) - at(since + 0.05)) / 0.1;
+            assert!((fall / FLAT - 1.0).abs() < 0.03, "{celsius}: {fall}");
+        }
+    }
+
+    /// A healthy one that stands still from cold has done so since it was cold.
+    #[test]
+    fn one_that_only_is_cold_stands_since_the_cold() {
+        let prior = prior();
+        let points = vec![(0.0, 20.0), (10.0, 20.0), (10.1, 5.0), (20.0, 5.0)];
+        let clock = ThermalClock::new(points, 20.0, 20.0);
+        let one = belief(particle(&prior, Hypothesis::Healthy, 0.0));
+        let picture = Picture::new(&one, &clock, &prior, &[0.0, 9.0], 20.0);
+        let since = picture.since(&one.particles[0], 20.0);
+        assert!((since - 10.0).abs() <= 0.5, "{since}");
+        let never = particle(&prior, Hypothesis::NeverStarted, OG);
+        assert!(picture.since(&never, 20.0).abs() < 1e-12);
+    }
+
+    /// Of many ferments some stick, half of these short of their end and as many at each
+    /// gravity: counted out, of those that had not stuck when last read.
+    #[test]
+    fn the_chance_of_having_stopped_unread_is_that_of_counting() {
+        let prior = prior();
+        let clock = steady(12.0);
+        let one = belief(particle(&prior, Hypothesis::Healthy, 0.0));
+        let picture = Picture::new(&one, &clock, &prior, &[0.0, 4.0], 9.0);
+        let left = |t: f64| one.particles[0].curve.left(clock.thermal(t));
+        let (then, now) = (left(4.0), left(9.0).max(SUGAR_LEFT / OG));
+        let all = 1_000_000.0;
+        let short = all * prior.sticks * STOPS;
+        let levels = 100_000;
+        let per_level = short / f64::from(levels);
+        let (mut between, mut below) = (0.0, 0.0);
+        for n in 0..levels {
+            let level = (f64::from(n) + 0.5) / f64::from(levels);
+            below += if level < then { per_level } else { 0.0 };
+            between += if level < then && level > now {
+                per_level
+            } else {
+                0.0
+            };
+        }
+        let counted = between / (all * (1.0 - prior.sticks) + below);
+        assert!(counted > 1e-3 && (picture.stopped[0] / counted - 1.0).abs() < 1e-3);
+        // What is suspected of sticking already is not counted twice.
+        let runs_down = belief(particle(&prior, Hypothesis::RunsDown, 0.03));
+        let picture = Picture::new(&runs_down, &clock, &prior, &[0.0, 4.0], 9.0);
+        assert!(picture.stopped[0].abs() < 1e-12);
+    }
+}

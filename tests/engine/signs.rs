@@ -149,6 +149,9 @@ fn a_feeding_of_unknown_strength_is_told_as_one_feeding() {
     let known = told(&fed(Some(60.0)));
     let given = |s: &Sign| matches!(s, Sign::NitrogenGiven { given, .. } if (given.get() - 60.0).abs() < 1e-9);
     assert!(known.iter().any(given), "{known:?}");
+    // Practice: ten times the degrees Brix. 1.100 is 23.8 °Bx by the published table.
+    let wanted = |s: &Sign| matches!(s, Sign::NitrogenGiven { wanted, .. } if (wanted.get() / 238.0 - 1.0).abs() < 0.05);
+    assert!(known.iter().any(wanted), "{known:?}");
     assert!(
         told(&USUAL.said())
             .iter()

@@ -56,10 +56,11 @@ mod tests {
     use super::*;
     use crate::domain::plan::{KeptPlan, Plan, PlanVessel};
     use crate::domain::records::{
-        Away, AwayId, Batch, BatchId, Dossier, Fizz, PantryId, PantryItem, PantryKind, Place,
-        PlaceId, Stage, Step, StepId, StepKind, StepStatus, Style, Vessel, VesselId, VesselKind,
+        Away, AwayId, Batch, BatchId, Dossier, Fizz, Opens, PantryId, PantryItem, PantryKind,
+        Place, PlaceId, Stage, Stay, StayId, Step, StepId, StepKind, StepStatus, Style, Vessel,
+        VesselId, VesselKind,
     };
-    use crate::domain::units::{Celsius, Gravity, Litres, Moment};
+    use crate::domain::units::{Celsius, Gravity, Litres, Moment, Share};
     use crate::engine::{History, morning};
     use crate::files::{routines, yeasts};
     use chrono::{DateTime, Datelike};
@@ -367,6 +368,46 @@ mod tests {
             meetings(&away, &[step], day("2026-05-04")).len()
         };
         assert_eq!((word("2026-05-05"), word("2026-05-06")), (0, 1));
+    }
+
+    #[test]
+    fn a_lane_begins_when_the_batch_came_into_that_vessel() {
+        let mut home = household(vec![planned(1, "Oak", MEAD, "2026-04-24")]);
+        let stay = |n: i64, days: f64| Stay {
+            id: StayId(n),
+            batch: BatchId(1),
+            vessel: VesselId(n),
+            from: now().plus_days(days),
+            to: None,
+            volume: Some(Litres::known(1.9)),
+        };
+        let oak = &mut home.dossiers[0];
+        oak.batch.stage = Stage::Fermenting;
+        oak.batch.pitched = Some(now().plus_days(-10.0));
+        oak.stays = vec![stay(1, -10.0), stay(2, -3.0)];
+        let morning = morning(&home, &History::default(), now());
+        let s = season(&home, &Supplies::default(), &morning, 8);
+        let began = |tag: &str| s.lanes.iter().find(|l| l.tag == tag).unwrap().spans[0].from;
+        assert_eq!(began("J1"), day("2026-04-24"));
+        assert_eq!(began("J2"), day("2026-05-01"));
+    }
+
+    /// A feeding for a share of the sugar is laid where that is guessed to be gone, or on its
+    /// latest day where that comes before.
+    #[test]
+    fn a_feeding_is_laid_by_its_sugar_or_by_its_latest_day() {
+        let rule = |or_day| {
+            let mut rule = routines::built_in(MEAD).unwrap().steps[0].clone();
+            rule.opens = Opens::SugarGone {
+                share: Share::known(1.0 / 3.0),
+                or_day,
+            };
+            lay(&[rule], day("2026-05-04"), 28)[0].opens
+        };
+        // A third in a fifth of 28 days: six days on.
+        assert_eq!(rule(None), day("2026-05-10"));
+        assert_eq!(rule(Some(20)), day("2026-05-10"));
+        assert_eq!(rule(Some(4)), day("2026-05-07"));
     }
 
     #[test]
