@@ -230,7 +230,8 @@ fn standings(reader: Reader<'_>, vessel: VesselId) -> Result<Vec<Stretch>> {
 /// Logger data of the last days comes by the hour, older by the day: enough
 /// for a curve, few enough for a quick morning.
 const BY_THE_HOUR: i64 = 14 * DAY;
-/// Temperatures older than this come by the day as well, where the day was calm.
+/// Temperatures older than this, which no flag looks back to, come by the day as well where
+/// the day was calm.
 const WARMTH_BY_THE_HOUR: i64 = 3 * DAY;
 /// A calm day's temperatures lie so many °C apart at the most. Yeast that doubles its pace with
 /// ten degrees does in such a day what it would do at the mean, to three parts in a thousand.
