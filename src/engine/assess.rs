@@ -324,7 +324,6 @@ mod tests {
         let mut facts = Facts::of(Style::Mead);
         facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
         facts.pitched = Some(start);
-        facts.usual_temperature = Some(Celsius::known(20.0));
         let readings: Vec<_> = [(0.0, 1.100), (4.0, 1.080), (6.0, 1.070), (8.0, 1.060)]
             .map(|(day, gravity)| Observation {
                 at: start.plus_days(day),
@@ -335,13 +334,14 @@ mod tests {
                 },
             })
             .into();
-        let with = |there: f64| {
+        let mut with = |usual: f64, there: f64| {
+            facts.usual_temperature = Some(Celsius::known(usual));
             let warmth = [
-                (0.0, 20.0),
-                (4.8, 20.0),
+                (0.0, usual),
+                (4.8, usual),
                 (5.0, there),
-                (5.2, 20.0),
-                (9.0, 20.0),
+                (5.2, usual),
+                (9.0, usual),
             ];
             let warmth = warmth.map(|(day, celsius)| TemperaturePoint {
                 at: start.plus_days(day),
@@ -350,9 +350,14 @@ mod tests {
             let gathered = gather(&facts, &readings, &warmth, start.plus_days(9.0)).unwrap();
             hazard(&gathered.series(1.0), &gathered)
         };
-        assert_eq!(with(20.0), [1.0; 4]);
-        assert_eq!(with(36.0), [1.0, DEADLY.1, 1.0, 1.0]);
-        assert_eq!(with(31.0), [1.0, TROUBLE, 1.0, 1.0]);
-        assert_eq!(with(3.0), [1.0, TROUBLE, 1.0, 1.0]);
+        let trouble = [1.0, TROUBLE, 1.0, 1.0];
+        assert_eq!(with(20.0, 20.0), [1.0; 4]);
+        assert_eq!(with(20.0, 36.0), [1.0, DEADLY.1, 1.0, 1.0]);
+        assert_eq!(with(20.0, 31.0), trouble);
+        // Far below the usual, though not cold; cold, though not far below the usual.
+        assert_eq!(with(20.0, 12.0), trouble);
+        assert_eq!(with(12.0, 7.5), trouble);
+        assert_eq!(with(20.0, 14.0), [1.0; 4]);
+        assert_eq!(with(12.0, 8.5), [1.0; 4]);
     }
 }

@@ -48,6 +48,34 @@ pub(crate) fn quantile(p: f64) -> f64 {
     0.5 * (lo + hi)
 }
 
+/// Normal distributions of which each holds by its weight.
+#[derive(Debug, Default)]
+pub(crate) struct Mixture {
+    weight: f64,
+    sum: f64,
+    square: f64,
+}
+
+impl Mixture {
+    /// One more of them.
+    pub(crate) fn add(&mut self, mean: f64, sd: f64, weight: f64) {
+        self.weight += weight;
+        self.sum += weight * mean;
+        self.square += weight * (mean * mean + sd * sd);
+    }
+
+    /// What they weigh together.
+    pub(crate) fn weight(&self) -> f64 {
+        self.weight
+    }
+
+    /// Mean and variance of the whole: within them and between them.
+    pub(crate) fn mean_and_variance(&self) -> (f64, f64) {
+        let mean = self.sum / self.weight;
+        (mean, (self.square / self.weight - mean * mean).max(0.0))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -69,5 +97,22 @@ mod tests {
         // The upper tail beyond six is 9.8659e-10, though one less it is not.
         assert!((between(6.0, 40.0) / 9.8659e-10 - 1.0).abs() < 1e-4);
         assert!(between(1.0, -1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_mixture_has_the_variance_within_and_that_between() {
+        let mut two = Mixture::default();
+        two.add(0.010, 0.002, 0.3);
+        two.add(0.030, 0.004, 0.3);
+        let (mean, variance) = two.mean_and_variance();
+        assert!((mean - 0.020).abs() < 1e-12 && (two.weight() - 0.6).abs() < 1e-12);
+        let within = 0.5 * (0.002_f64.powi(2) + 0.004_f64.powi(2));
+        assert!((variance - within - 0.010_f64.powi(2)).abs() < 1e-12);
+        // Weights that differ: by a third and two thirds.
+        let mut two = Mixture::default();
+        two.add(1.0, 0.0, 1.0);
+        two.add(4.0, 0.0, 2.0);
+        let (mean, variance) = two.mean_and_variance();
+        assert!((mean - 3.0).abs() < 1e-12 && (variance - 2.0).abs() < 1e-12);
     }
 }

@@ -1,6 +1,7 @@
 //! The gate before bottling, and the reading that would tell most.
 
 use super::assess::Teller;
+use super::normal::{self, Mixture};
 use super::posterior::Hypothesis;
 use super::prior::SUGAR_LEFT;
 use super::{
@@ -221,7 +222,7 @@ fn question(t: &Teller<'_>, said: &Assessment) -> Question {
 
 /// Chance that a reading at `at` tells the two sides of the question apart.
 fn settles(t: &Teller<'_>, said: &Assessment, asked: &[usize], question: Question, at: f64) -> f64 {
-    let mut sides = [Side::default(), Side::default()];
+    let mut sides = [Mixture::default(), Mixture::default()];
     let median = said
         .finish
         .map_or(0.0, |f| f.p50.days_since(t.gathered.pitched));
@@ -243,40 +244,20 @@ fn settles(t: &Teller<'_>, said: &Assessment, asked: &[usize], question: Questio
     }
     if question == Question::StuckOrFinished {
         // Both are flat: only sugar left tells, by warming or a forced test.
-        return 0.5 * sides[0].apart(&sides[1]);
+        return 0.5 * apart(&sides[0], &sides[1]);
     }
-    sides[0].apart(&sides[1])
+    apart(&sides[0], &sides[1])
 }
 
-#[derive(Default)]
-struct Side {
-    weight: f64,
-    sum: f64,
-    square: f64,
-}
-
-impl Side {
-    fn add(&mut self, gravity: f64, sd: f64, weight: f64) {
-        self.weight += weight;
-        self.sum += weight * gravity;
-        self.square += weight * (gravity * gravity + sd * sd);
+/// The chance that a reading tells two sides apart.
+fn apart(a: &Mixture, b: &Mixture) -> f64 {
+    if a.weight() < 1e-3 || b.weight() < 1e-3 {
+        return 0.0;
     }
-
-    fn mean_and_variance(&self) -> (f64, f64) {
-        let mean = self.sum / self.weight;
-        (mean, (self.square / self.weight - mean * mean).max(0.0))
-    }
-
-    fn apart(&self, other: &Self) -> f64 {
-        if self.weight < 1e-3 || other.weight < 1e-3 {
-            return 0.0;
-        }
-        let (a, va) = self.mean_and_variance();
-        let (b, vb) = other.mean_and_variance();
-        let sd = (0.5 * (va + vb) + ERROR * ERROR).sqrt();
-        // Half the distance in standard errors decides between two equal normals.
-        super::normal::below((a - b).abs() / sd - 1.3)
-    }
+    let ((a, va), (b, vb)) = (a.mean_and_variance(), b.mean_and_variance());
+    let sd = (0.5 * (va + vb) + ERROR * ERROR).sqrt();
+    // Half the distance in standard errors decides between two equal normals.
+    normal::below((a - b).abs() / sd - 1.3)
 }
 
 /// Whether a gravity lies so far above a healthy end that sugar must be left.
@@ -293,34 +274,22 @@ pub(crate) fn sugar_left(t: &Teller<'_>) -> bool {
 mod tests {
     use super::*;
 
-    fn side(of: &[(f64, f64, f64)]) -> Side {
-        let mut side = Side::default();
-        for (gravity, sd, weight) in of {
-            side.add(*gravity, *sd, *weight);
-        }
+    fn side(gravity: f64, sd: f64, weight: f64) -> Mixture {
+        let mut side = Mixture::default();
+        side.add(gravity, sd, weight);
         side
     }
 
     #[test]
-    fn a_side_has_the_mean_and_variance_of_its_mixture() {
-        // Of a mixture: mean 0.020, variance within plus between.
-        let two = side(&[(0.010, 0.002, 0.3), (0.030, 0.004, 0.3)]);
-        let (mean, variance) = two.mean_and_variance();
-        assert!((mean - 0.020).abs() < 1e-12);
-        let within = 0.5 * (0.002_f64.powi(2) + 0.004_f64.powi(2));
-        assert!((variance - within - 0.010_f64.powi(2)).abs() < 1e-12);
-    }
-
-    #[test]
     fn sides_are_told_apart_by_their_distance_in_errors() {
-        let at = |gravity| side(&[(gravity, 0.001, 0.4)]);
-        let chance = |gap: f64| at(0.010).apart(&at(0.010 + gap));
+        let at = |gravity| side(gravity, 0.001, 0.4);
+        let chance = |gap: f64| apart(&at(0.010), &at(0.010 + gap));
         let sd = 0.001_f64.hypot(ERROR);
         assert!((chance(1.3 * sd) - 0.5).abs() < 1e-6);
         assert!((chance(2.3 * sd) - 0.841_344_7).abs() < 1e-6);
         assert!((chance(-2.3 * sd) - chance(2.3 * sd)).abs() < 1e-9);
         assert!(chance(0.0) < 0.1 && chance(0.02) > 0.999);
         // What is hardly supposed by anybody is not asked about.
-        assert!(at(0.010).apart(&side(&[(0.050, 0.001, 1e-4)])).abs() < 1e-12);
+        assert!(apart(&at(0.010), &side(0.050, 0.001, 1e-4)).abs() < 1e-12);
     }
 }

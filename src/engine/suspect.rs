@@ -1,6 +1,7 @@
 //! Which readings do not fit the others.
 
 use super::assess::Teller;
+use super::normal::Mixture;
 use super::{Suspicion, SuspicionWhy};
 use crate::domain::units::{GravityDelta, Share};
 
@@ -25,17 +26,13 @@ pub(crate) fn suspicions(t: &Teller<'_>) -> Vec<Suspicion> {
         if total <= 0.0 {
             break;
         }
-        let (mut mean, mut square) = (0.0, 0.0);
+        let mut courses = Mixture::default();
         for (p, along) in top.iter().zip(&all) {
-            let (gravity, sd) = along[i];
-            mean += p.weight * gravity / total;
-            square += p.weight * (gravity * gravity + sd * sd) / total;
+            courses.add(along[i].0, along[i].1, p.weight);
         }
+        let (mean, variance) = courses.mean_and_variance();
         let off = t.series.gravity[i] - mean;
-        let sd = (square - mean * mean)
-            .max(0.0)
-            .sqrt()
-            .hypot(1.0 / t.series.per_sd[i]);
+        let sd = variance.sqrt().hypot(1.0 / t.series.per_sd[i]);
         let probability = wrong(off / sd);
         if probability > 0.5 {
             let delta = GravityDelta::clamped(off.abs());

@@ -166,6 +166,9 @@ mod tests {
         near(speed(30.0), 2.0 * speed(20.0));
         near(speed(8.0), 0.5 * 0.5_f64.powf(1.2));
         near(speed(40.0), speed(32.0));
+        // Before the first reading it was as warm as then.
+        let clock = ThermalClock::new(vec![(0.0, 26.0), (1.0, 20.0)], 20.0, 1.0);
+        near(clock.thermal(-1.5), -1.5 * speed(26.0));
         assert!(speed(7.0) < speed(8.0) && speed(8.0) < speed(9.0));
     }
 
@@ -190,6 +193,7 @@ mod tests {
             vec![(0.0, 12.0), (6.0, 28.0)],
             vec![(0.0, 28.0), (6.0, 12.0)],
             vec![(0.0, 30.0), (5.0, 6.0), (6.0, 6.0)],
+            vec![(0.0, 10.0), (5.0, 10.0), (11.0, 30.0)],
             vec![
                 (0.0, 18.0),
                 (2.0, 18.1),
@@ -208,6 +212,7 @@ mod tests {
                 (4.0, 0.01),
                 (4.25, 0.03),
                 (6.0, 0.01),
+                (11.0, 0.01),
             ] {
                 let day = day.min(end);
                 let (got, exact) = (clock.thermal(day), by_small_steps(&points, day));

@@ -144,8 +144,12 @@ fn calm_days_come_as_one_and_no_hot_hour_is_hidden() {
         assert!(times.is_sorted());
         // By the hour: the day of the pitch, the hot day, the last three and what is
         // left of them before midnight; one each for the seven others.
-        let hours = (later.utc_ms() - begin) / (60 * MINUTE);
-        assert!((seen.len() as i64) < hours / 2, "{} of {hours}", seen.len());
+        let hours = (later.utc_ms() - begin) as f64 / (60 * MINUTE) as f64;
+        assert!(
+            (seen.len() as f64) < 0.5 * hours,
+            "{} of {hours}",
+            seen.len()
+        );
         let top = seen.iter().map(|r| r.seen.value()).fold(f64::MIN, f64::max);
         let real = if scale > 1.0 {
             (top - 32.0) / scale

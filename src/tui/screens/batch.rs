@@ -78,7 +78,7 @@ fn numbers(state: &State, row: &Row, room: usize) -> String {
         a.finish
             .as_ref()
             .filter(|f| f.p50.day() >= today)
-            .map(|f| format!("finished {}", say::day_short(f.p50.day(), today))),
+            .map(|f| format!("finish about {}", say::day_short(f.p50.day(), today))),
     ];
     let mut said = String::new();
     for part in parts.into_iter().flatten() {
