@@ -599,6 +599,8 @@ mod tests {
     use crate::engine::{Facts, OriginalGravity, Style};
 
     const OG: f64 = 0.102;
+    /// Where a healthy one ends.
+    const END: f64 = 0.004;
 
     fn prior() -> Prior {
         let mut facts = Facts::of(Style::Mead);
@@ -606,7 +608,7 @@ mod tests {
         Prior::new(&facts, None, None)
     }
 
-    /// A usual course from 0.102 above the reference down to it.
+    /// A usual course from 0.102 above the reference down to its healthy end.
     fn particle(prior: &Prior, hypothesis: Hypothesis, end: f64) -> Particle {
         let curve = prior.frame.curve(&prior.mean);
         Particle {
@@ -618,7 +620,7 @@ mod tests {
             og_at: OG,
             og_slope: 0.0,
             og_sd: 0.001,
-            healthy_end: 0.0,
+            healthy_end: END,
             peak: curve.peak(),
             past: None,
         }
@@ -645,11 +647,14 @@ mod tests {
         let clock = steady(40.0);
         let curve = prior.frame.curve(&prior.mean);
         let middle = clock.days(curve.when_left(0.5));
-        let (level, days) = (0.5 * OG, [0.0, middle - 1.0, middle + 2.0, middle + 9.0]);
+        let (level, days) = (
+            0.5 * (OG + END),
+            [0.0, middle - 1.0, middle + 2.0, middle + 9.0],
+        );
         let one = belief(particle(&prior, Hypothesis::Stopped { after: 1 }, level));
         let picture = Picture::new(&one, &clock, &prior, &days, 40.0);
         let at = |t: f64| picture.at(&one.particles[0], &picture.time(t));
-        let course = |t: f64| OG * curve.left(clock.thermal(t));
+        let course = |t: f64| END + (OG - END) * curve.left(clock.thermal(t));
         for t in [0.5, 2.0, middle - 2.0, middle - 1.0] {
             let here = at(t);
             assert!((here.gravity - course(t)).abs() < 1e-9, "{t}: {here:?}");
@@ -712,7 +717,7 @@ mod tests {
         let prior = prior();
         let points = vec![(0.0, 20.0), (10.0, 20.0), (10.1, 5.0), (20.0, 5.0)];
         let clock = ThermalClock::new(points, 20.0, 20.0);
-        let one = belief(particle(&prior, Hypothesis::Healthy, 0.0));
+        let one = belief(particle(&prior, Hypothesis::Healthy, END));
         let picture = Picture::new(&one, &clock, &prior, &[0.0, 9.0], 20.0);
         let since = picture.since(&one.particles[0], 20.0);
         assert!((since - 10.0).abs() <= 0.5, "{since}");
@@ -726,10 +731,10 @@ mod tests {
     fn the_chance_of_having_stopped_unread_is_that_of_counting() {
         let prior = prior();
         let clock = steady(12.0);
-        let one = belief(particle(&prior, Hypothesis::Healthy, 0.0));
+        let one = belief(particle(&prior, Hypothesis::Healthy, END));
         let picture = Picture::new(&one, &clock, &prior, &[0.0, 4.0], 9.0);
         let left = |t: f64| one.particles[0].curve.left(clock.thermal(t));
-        let (then, now) = (left(4.0), left(9.0).max(SUGAR_LEFT / OG));
+        let (then, now) = (left(4.0), left(9.0).max(SUGAR_LEFT / (OG - END)));
         let all = 1_000_000.0;
         let short = all * prior.sticks * STOPS;
         let levels = 100_000;
