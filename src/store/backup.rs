@@ -2,8 +2,8 @@
 
 use super::error::{Cause, Doing, Result, StoreError};
 use super::open::{
-    BUSY, beside, create_private, exists, make_folder, private_file_beside, refuse_foreign, sync,
-    sync_folder,
+    BUSY, PAUSE, beside, create_private, exists, make_folder, private_file_beside, refuse_foreign,
+    sync, sync_folder,
 };
 use super::{Store, keep};
 use crate::domain::units::Moment;
@@ -13,7 +13,6 @@ use rusqlite::{Connection, OpenFlags};
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 /// How the name of a backup begins and ends; the local time of its making stands between.
 const PREFIX: &str = "skep-";
@@ -91,9 +90,14 @@ pub fn thin_out(folder: &Path, now: Moment, rule: keep::Rule) -> Result<Vec<Path
     let wanted = keep::wanted(&times, now.day(), rule);
     let mut gone = Vec::new();
     for (file, _) in files.into_iter().zip(wanted).filter(|(_, keep)| !keep) {
-        fs::remove_file(&file.path)
-            .map_err(|e| StoreError::file(&file.path, e).doing("taking away an old backup"))?;
-        gone.push(file.path);
+        match fs::remove_file(&file.path) {
+            Ok(()) => gone.push(file.path),
+            // Another skep took it away.
+            Err(e) if e.kind() == ErrorKind::NotFound => {}
+            Err(e) => {
+                return Err(StoreError::file(&file.path, e).doing("taking away an old backup"));
+            }
+        }
     }
     Ok(gone)
 }
@@ -264,9 +268,8 @@ fn copy(conn: &Connection, to: &Path) -> Result<()> {
 /// All pages in one go: in WAL mode it holds up no writer, and no writer can make
 /// it begin again. Waits for a busy target as long as any write does.
 fn run(from: &Connection, to: &mut Connection) -> Result<()> {
-    let pause = Duration::from_millis(50);
     let backup = Backup::new(from, to)?;
-    let mut tries = BUSY.as_millis() / pause.as_millis();
+    let mut tries = BUSY.as_millis() / PAUSE.as_millis();
     loop {
         match backup.step(-1)? {
             StepResult::Done => return Ok(()),
@@ -279,7 +282,7 @@ fn run(from: &Connection, to: &mut Connection) -> Result<()> {
             }
             _ => {
                 tries -= 1;
-                std::thread::sleep(pause);
+                std::thread::sleep(PAUSE);
             }
         }
     }

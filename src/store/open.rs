@@ -6,11 +6,12 @@ use crate::domain::units::Moment;
 use include_dir::{Dir, include_dir};
 use rusqlite::config::DbConfig;
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 use rusqlite_migration::{Migrations, MigrationsBuilder};
 use std::fs::{self, File, OpenOptions};
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
+use std::thread;
 use std::time::Duration;
 
 static MIGRATIONS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/migrations");
@@ -23,6 +24,8 @@ pub(super) const APPLICATION_ID: i64 = 0x534B_4550;
 
 /// How long a write waits for another program to finish.
 pub(super) const BUSY: Duration = Duration::from_secs(5);
+/// Between two tries, where SQLite does not wait by itself.
+pub(super) const PAUSE: Duration = Duration::from_millis(50);
 
 /// What opening had to migrate.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -83,13 +86,28 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
         None
     };
     // Last of all: it is written into the file, and what is refused stays as it was.
-    conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()))?;
+    write_ahead(&conn)?;
     Ok(Store {
         conn,
         path: Some(path.to_path_buf()),
         file: Some(file),
         migrated,
     })
+}
+
+/// Changes to a journal that is written ahead, where it is not one yet. SQLite waits
+/// for no other program here, as it does with all else.
+fn write_ahead(conn: &Connection) -> Result<()> {
+    let mut tries = BUSY.as_millis() / PAUSE.as_millis();
+    loop {
+        match conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(())) {
+            Err(e) if tries > 0 && e.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) => {
+                tries -= 1;
+                thread::sleep(PAUSE);
+            }
+            changed => return Ok(changed?),
+        }
+    }
 }
 
 /// Device and number of a file.

@@ -290,6 +290,30 @@ fn what_another_writes_is_seen_by_the_revision() {
     assert!(other.revision().unwrap() > after, "undo is news too");
 }
 
+/// The change to a journal that is written ahead does not wait of itself, as all else does.
+#[test]
+fn a_store_with_another_journal_is_waited_for_while_another_writes() {
+    let folder = folder();
+    let path = folder.path().join("store");
+    made(&path);
+    let other = Connection::open(&path).unwrap();
+    other
+        .query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))
+        .unwrap();
+    // The eighteenth byte says how the file is written: 1 by a journal of what was, 2
+    // ahead (the format of SQLite's files, section 1.3.3).
+    let written = || fs::read(&path).unwrap()[18];
+    assert_eq!(written(), 1);
+    other.execute_batch("BEGIN IMMEDIATE").unwrap();
+    std::thread::scope(|scope| {
+        let opened = scope.spawn(|| Store::open(&path, now()).map(drop));
+        std::thread::sleep(std::time::Duration::from_millis(300));
+        other.execute_batch("COMMIT").unwrap();
+        opened.join().unwrap().unwrap();
+    });
+    assert_eq!(written(), 2);
+}
+
 #[test]
 fn waiting_for_another_writer_is_bounded_and_told_in_a_sentence() {
     let folder = folder();
