@@ -313,27 +313,17 @@ fn planned(now: Moment) -> Assessment {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::units::GravityDelta;
-    use crate::engine::{OriginalGravity, Seen, Style};
-    use chrono::DateTime;
+    use crate::engine::series::tests::{read, start};
+    use crate::engine::{OriginalGravity, Style};
 
     /// Heat and cold count in the gap in which they were, and in no other.
     #[test]
     fn a_stop_is_likelier_after_heat_or_cold_in_that_gap() {
-        let start = Moment::new(DateTime::parse_from_rfc3339("2026-03-01T08:00:00-08:00").unwrap());
         let mut facts = Facts::of(Style::Mead);
         facts.og = Some(OriginalGravity::Measured(Gravity::known(1.100)));
-        facts.pitched = Some(start);
-        let readings: Vec<_> = [(0.0, 1.100), (4.0, 1.080), (6.0, 1.070), (8.0, 1.060)]
-            .map(|(day, gravity)| Observation {
-                at: start.plus_days(day),
-                temperature: None,
-                seen: Seen::Hydrometer {
-                    gravity: Gravity::known(gravity),
-                    resolution: GravityDelta::known(0.001),
-                },
-            })
-            .into();
+        facts.pitched = Some(start());
+        let readings = [(0.0, 1.100), (4.0, 1.080), (6.0, 1.070), (8.0, 1.060)];
+        let readings = readings.map(|(day, gravity)| read(day, gravity));
         let mut with = |usual: f64, there: f64| {
             facts.usual_temperature = Some(Celsius::known(usual));
             let warmth = [
@@ -344,10 +334,10 @@ mod tests {
                 (9.0, usual),
             ];
             let warmth = warmth.map(|(day, celsius)| TemperaturePoint {
-                at: start.plus_days(day),
+                at: start().plus_days(day),
                 celsius: Celsius::known(celsius),
             });
-            let gathered = gather(&facts, &readings, &warmth, start.plus_days(9.0)).unwrap();
+            let gathered = gather(&facts, &readings, &warmth, start().plus_days(9.0)).unwrap();
             hazard(&gathered.series(1.0), &gathered)
         };
         let trouble = [1.0, TROUBLE, 1.0, 1.0];

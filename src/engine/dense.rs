@@ -439,8 +439,8 @@ mod tests {
         assert_eq!(told(&facts, &readings, &[]).unwrap_err().len(), 4);
     }
 
-    /// The scale's step counts by its twelfth root, a weighing by itself, the way from mass
-    /// to gravity by its part, a step that was touched by the seam and a third of its fall.
+    /// The scale's step counts as a rounding does (its twelfth part, squared), beside that the
+    /// weighing itself, the part that mass leaves open, and seams: each with a third of its fall.
     #[test]
     fn the_error_of_a_weighed_gravity_is_made_of_its_parts() {
         let all = [

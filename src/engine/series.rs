@@ -451,16 +451,18 @@ impl Gathered {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::engine::Event;
     use chrono::DateTime;
 
-    fn start() -> Moment {
+    /// When the invented ferments of these tests were pitched.
+    pub(crate) fn start() -> Moment {
         Moment::new(DateTime::parse_from_rfc3339("2026-03-01T08:00:00-08:00").unwrap())
     }
 
-    fn read(day: f64, gravity: f64) -> Observation {
+    /// What a hydrometer showed so many days after that.
+    pub(crate) fn read(day: f64, gravity: f64) -> Observation {
         Observation {
             at: start().plus_days(day),
             temperature: None,

@@ -389,14 +389,10 @@ fn may_wake(kind: &EventKind) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::units::{Celsius, Gravity, GravityDelta, Moment, Share};
+    use crate::domain::units::{Celsius, Gravity, Share};
+    use crate::engine::series::tests::{read, start};
     use crate::engine::series::{Gathered, gather};
-    use crate::engine::{Event, Observation, OriginalGravity, Seen, Style, TemperaturePoint};
-    use chrono::DateTime;
-
-    fn start() -> Moment {
-        Moment::new(DateTime::parse_from_rfc3339("2026-03-01T08:00:00-08:00").unwrap())
-    }
+    use crate::engine::{Event, OriginalGravity, Style, TemperaturePoint};
 
     fn mead(events: &[(f64, EventKind)]) -> Facts {
         let mut facts = Facts::of(Style::Mead);
@@ -414,17 +410,7 @@ mod tests {
     }
 
     fn seen(facts: &Facts, readings: &[(f64, f64)], warmth: &[(f64, f64)]) -> Gathered {
-        let readings: Vec<_> = readings
-            .iter()
-            .map(|(day, gravity)| Observation {
-                at: start().plus_days(*day),
-                temperature: None,
-                seen: Seen::Hydrometer {
-                    gravity: Gravity::known(*gravity),
-                    resolution: GravityDelta::known(0.001),
-                },
-            })
-            .collect();
+        let readings: Vec<_> = readings.iter().map(|(d, g)| read(*d, *g)).collect();
         let warmth: Vec<_> = warmth
             .iter()
             .map(|(day, celsius)| TemperaturePoint {

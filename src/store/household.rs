@@ -233,8 +233,8 @@ const BY_THE_HOUR: i64 = 14 * DAY;
 /// Temperatures older than this, which no flag looks back to, come by the day as well where
 /// the day was calm.
 const WARMTH_BY_THE_HOUR: i64 = 3 * DAY;
-/// A calm day's temperatures lie so many °C apart at the most. Yeast that doubles its pace with
-/// ten degrees does in such a day what it would do at the mean, to three parts in a thousand.
+/// A calm day's temperatures lie so many °C apart at the most (no source). Yeast that doubles its
+/// pace with ten degrees does in such a day what it would at the mean, to three parts in a thousand.
 const CALM: f64 = 2.0;
 
 impl Reader<'_> {

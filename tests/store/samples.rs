@@ -142,8 +142,8 @@ fn calm_days_come_as_one_and_no_hot_hour_is_hidden() {
     for (seen, scale) in [(&dossier.place_readings, 1.0), (&dossier.readings, 1.8)] {
         let times: Vec<Moment> = seen.iter().map(|r| r.at).collect();
         assert!(times.is_sorted());
-        // By the hour: the day of the pitch, the hot day, the last three and what is
-        // left of them before midnight; one each for the seven others.
+        // By the hour are the day of the pitch, the hot day and the last three or four;
+        // the other days of seventeen come as one each.
         let hours = (later.utc_ms() - begin) as f64 / (60 * MINUTE) as f64;
         assert!(
             (seen.len() as f64) < 0.5 * hours,
@@ -157,7 +157,7 @@ fn calm_days_come_as_one_and_no_hot_hour_is_hidden() {
             top
         };
         assert!((real - 33.0).abs() < 1e-6, "{real}");
-        // Each minute is in one of them: the gaps are those of hours and days.
+        // No day is left out.
         let gaps = times
             .windows(2)
             .map(|t| (t[1].utc_ms() - t[0].utc_ms()) / MINUTE);

@@ -193,3 +193,20 @@ fn unsafe_code_is_forbidden_and_the_lock_is_kept() {
     let ignored = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(".gitignore"));
     assert!(!ignored.unwrap().contains("Cargo.lock"));
 }
+
+/// What `.cargo/config.toml` asks of SQLite is what was built.
+#[test]
+fn sqlite_is_without_what_is_never_called_and_without_a_lock_for_all() {
+    let conn = rusqlite::Connection::open_in_memory().unwrap();
+    let mut ask = conn.prepare("PRAGMA compile_options").unwrap();
+    let options: BTreeSet<String> = ask
+        .query_map([], |row| row.get(0))
+        .unwrap()
+        .collect::<Result<_, _>>()
+        .unwrap();
+    assert!(options.contains("DEFAULT_MEMSTATUS=0"), "{options:?}");
+    for without in ["MEMORY_MANAGEMENT", "FTS3", "FTS5", "RTREE", "STAT4"] {
+        let built = options.contains(&format!("ENABLE_{without}"));
+        assert!(!built, "{without}: {options:?}");
+    }
+}
