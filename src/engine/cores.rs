@@ -3,7 +3,7 @@
 
 use std::num::NonZero;
 use std::panic::resume_unwind;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicUsize, Ordering::Relaxed};
 use std::thread;
 
 /// A machine with more gives no more: the rest of the morning is one after the other.
@@ -17,16 +17,17 @@ pub(crate) fn each<T: Sync, R: Send>(items: &[T], answer: impl Fn(&T) -> R + Syn
 }
 
 fn shared<T: Sync, R: Send>(items: &[T], hands: usize, answer: impl Fn(&T) -> R + Sync) -> Vec<R> {
-    let next = AtomicUsize::new(0);
+    let left = AtomicUsize::new(items.len());
     let work = || {
         let mut done = Vec::new();
-        loop {
-            let i = next.fetch_add(1, Ordering::Relaxed);
-            let Some(item) = items.get(i) else {
-                return done;
-            };
-            done.push((i, answer(item)));
+        // From the last on: what lies in vessels is youngest and takes longest, and nobody
+        // shall be left waiting for the other's long one.
+        while let Ok(n) = left.fetch_update(Relaxed, Relaxed, |n| n.checked_sub(1))
+            && let Some(item) = items.get(n - 1)
+        {
+            done.push((n - 1, answer(item)));
         }
+        done
     };
     let mut done = thread::scope(|scope| {
         // Where no thread can be had, this one does it alone.
