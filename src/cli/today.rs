@@ -74,6 +74,7 @@ pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
     } else {
         text::today(sh.out, &household, &morning, &due)?;
     }
+    store.keep_dossiers(&household, sh.now);
     Ok(exit)
 }
 

@@ -1,6 +1,7 @@
 //! The whole store as JSON, and back: for eyes, other programs and later days.
 //!
-//! Every table, every row, every column, as it is stored; `assets/schema/archive.schema.json`
+//! Every table, every row, every column, as it is stored, but for dossiers that are
+//! kept in one piece and can be put together again; `assets/schema/archive.schema.json`
 //! describes it and is made by [`archive_schema`]. What is read back is equal,
 //! also its history, so that undo still works.
 
@@ -53,7 +54,8 @@ impl Store {
 pub(super) fn tables(conn: &Connection) -> Result<Vec<Table>> {
     let mut ask = conn.prepare(
         "SELECT name FROM sqlite_schema WHERE type = 'table'
-         AND (name NOT LIKE 'sqlite@_%' ESCAPE '@' OR name = 'sqlite_sequence') ORDER BY rowid",
+         AND (name NOT LIKE 'sqlite@_%' ESCAPE '@' OR name = 'sqlite_sequence')
+         AND name <> 'dossier' ORDER BY rowid",
     )?;
     let names: Vec<String> = ask
         .query_map([], |row| row.get(0))?

@@ -4,61 +4,117 @@
 use super::error::Result;
 use super::household::dossier;
 use super::open::{FileId, connect, file_id};
-use super::{Reader, Store};
-use crate::domain::records::{Batch, Dossier};
+use super::{Lessons, Reader, Store};
+use crate::domain::records::{Batch, Dossier, Stage};
 use crate::domain::units::Moment;
+use rusqlite::Connection;
 use std::path::Path;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::mpsc::{Receiver, channel};
+use std::thread::{self, JoinHandle};
 
-/// Fewer batches are read sooner than a second way to the file is opened.
-const WORTH_IT: usize = 16;
+/// Where there have been fewer batches ever, they are read sooner than a second way
+/// to the file is opened.
+const WORTH_IT: i64 = 16;
 
-impl Store {
-    /// The dossiers of batches, in their order; `reader` has its moment already.
-    /// Where a second hand cannot read that very moment, the first reads all.
-    pub(super) fn dossiers(
-        &self,
-        reader: Reader<'_>,
-        batches: &[Batch],
-        now: Moment,
-    ) -> Result<Vec<Dossier>> {
-        let pile = Pile {
-            batches,
-            taken: AtomicUsize::new(0),
-        };
-        let mut read: Vec<Option<Dossier>> = batches.iter().map(|_| None).collect();
-        if self.path.is_none() || batches.len() < WORTH_IT {
-            lay(&mut read, pile.read(reader, now)?);
-        } else {
-            let (revision, path, file) = (reader.revision()?, self.path.as_deref(), self.file);
-            let here = thread::scope(|scope| {
-                let other = || second_hand(path?, file?, revision, &pile, now);
-                let other = thread::Builder::new().spawn_scoped(scope, other);
-                let here = pile.read(reader, now);
-                let there = other.ok().and_then(|hand| hand.join().ok()).flatten();
-                lay(&mut read, there.unwrap_or_default());
-                here
-            });
-            lay(&mut read, here?);
+/// The second way to the file.
+#[derive(Debug, Default)]
+pub(super) enum Beside {
+    #[default]
+    None,
+    /// It is being opened.
+    Opening(JoinHandle<Option<Connection>>),
+    /// It was used before.
+    Open(Connection),
+}
+
+impl Beside {
+    /// Opened while the caller opens the first.
+    pub(super) fn opened_meanwhile(path: &Path) -> Self {
+        let path = path.to_path_buf();
+        let other = thread::Builder::new().spawn(move || connect(&path).ok());
+        other.map_or(Self::None, Self::Opening)
+    }
+
+    /// None where there is none yet, or it could not be opened.
+    fn taken(self) -> Option<Connection> {
+        match self {
+            Self::None => None,
+            Self::Opening(other) => other.join().ok().flatten(),
+            Self::Open(conn) => Some(conn),
         }
-        // What the second hand took and could not read is told by the first.
-        let all = batches.iter().zip(read);
-        all.map(|(batch, read)| read.map_or_else(|| dossier(reader, batch.clone(), now), Ok))
-            .collect()
     }
 }
 
+impl Store {
+    /// The dossiers of some batches, in their order, and the lessons of all others
+    /// where they are wanted; `reader` has its moment already.
+    /// The second hand makes itself ready while the first finds out which they are.
+    /// Where it cannot read that very moment, the first reads all.
+    pub(super) fn read_all(
+        &self,
+        reader: Reader<'_>,
+        which: impl FnOnce() -> Result<Vec<Batch>>,
+        lessons: bool,
+        now: Moment,
+    ) -> Result<(Vec<Dossier>, Lessons)> {
+        let ever: Option<i64> = reader.one("SELECT max(id) FROM batch", [])?.flatten();
+        let worth_it = ever.is_some_and(|ever| ever >= WORTH_IT);
+        let file = self.path.as_deref().zip(self.file).filter(|_| worth_it);
+        let revision = reader.revision()?;
+        let pile = OnceLock::new();
+        let (begin, begun) = channel();
+        thread::scope(|scope| {
+            // Gone with this scope, whatever goes wrong in it: the other waits for no one then.
+            let begin = begin;
+            let pile = &pile;
+            let other = file.and_then(|file| {
+                let before = self.beside.take();
+                let hand = move || second_hand(before, file, revision, &begun, pile, now);
+                thread::Builder::new().spawn_scoped(scope, hand).ok()
+            });
+            let batches = which()?;
+            let pile = pile.get_or_init(|| Pile::of(batches, lessons));
+            let _ = begin.send(());
+            let mut read = pile.read(reader, now)?;
+            if let Some((conn, there)) = other.and_then(|hand| hand.join().ok()).flatten() {
+                read.add(there);
+                self.beside.replace(Beside::Open(conn));
+            }
+            // What the second hand took and could not read is told by the first.
+            let mut all: Vec<Option<Dossier>> = pile.batches.iter().map(|_| None).collect();
+            for (at, dossier) in read.dossiers {
+                if let Some(place) = all.get_mut(at) {
+                    *place = Some(dossier);
+                }
+            }
+            let all = pile.batches.iter().zip(all);
+            let dossiers: Result<_> = all
+                .map(|(batch, read)| read.map_or_else(|| one(reader, batch, now), Ok))
+                .collect();
+            let lessons = match read.lessons {
+                None if lessons => reader.lessons(now)?,
+                read => read.unwrap_or_default(),
+            };
+            Ok((dossiers?, lessons))
+        })
+    }
+}
+
+/// What it read, and its way to the file for the next time.
 fn second_hand(
-    path: &Path,
-    file: FileId,
+    before: Beside,
+    (path, file): (&Path, FileId),
     revision: i64,
-    pile: &Pile<'_>,
+    begun: &Receiver<()>,
+    pile: &OnceLock<Pile>,
     now: Moment,
-) -> Option<Read> {
+) -> Option<(Connection, Read)> {
     // What was put in its place meanwhile is another store.
     let same = || file_id(path).is_ok_and(|there| there == file);
-    let conn = same().then(|| connect(path).ok()).flatten()?;
+    let connect = || before.taken().or_else(|| connect(path).ok());
+    let conn = same().then(connect).flatten()?;
     if !same() {
         return None;
     }
@@ -67,35 +123,70 @@ fn second_hand(
     if reader.revision().ok()? != revision {
         return None;
     }
-    pile.read(reader, now).ok()
+    begun.recv().ok()?;
+    let read = pile.get()?.read(reader, now).ok()?;
+    drop(tx);
+    Some((conn, read))
 }
 
-/// Dossiers with their places among the batches.
-type Read = Vec<(usize, Dossier)>;
-
-/// Batches of which each hand takes the next.
-struct Pile<'b> {
-    batches: &'b [Batch],
-    taken: AtomicUsize,
-}
-
-impl Pile<'_> {
-    fn read(&self, reader: Reader<'_>, now: Moment) -> Result<Read> {
-        let mut read = Vec::new();
-        loop {
-            let at = self.taken.fetch_add(1, Ordering::Relaxed);
-            let Some(batch) = self.batches.get(at) else {
-                return Ok(read);
-            };
-            read.push((at, dossier(reader, batch.clone(), now)?));
-        }
+/// As it was kept, or put together.
+fn one(reader: Reader<'_>, batch: &Batch, now: Moment) -> Result<Dossier> {
+    match reader.kept(batch, now)? {
+        Some(kept) => Ok(kept),
+        None => dossier(reader, batch.clone(), now),
     }
 }
 
-fn lay(places: &mut [Option<Dossier>], read: Read) {
-    for (at, dossier) in read {
-        if let Some(place) = places.get_mut(at) {
-            *place = Some(dossier);
+/// What a hand read.
+#[derive(Default)]
+struct Read {
+    /// With their places among the batches.
+    dossiers: Vec<(usize, Dossier)>,
+    lessons: Option<Lessons>,
+}
+
+impl Read {
+    fn add(&mut self, other: Self) {
+        self.dossiers.extend(other.dossiers);
+        self.lessons = self.lessons.take().or(other.lessons);
+    }
+}
+
+/// Batches of which each hand takes the next.
+struct Pile {
+    batches: Vec<Batch>,
+    /// Their places, bottles last: most of them are kept, and soon read.
+    order: Vec<usize>,
+    taken: AtomicUsize,
+    /// Nobody has taken the lessons, and they are wanted.
+    lessons: AtomicBool,
+}
+
+impl Pile {
+    fn of(batches: Vec<Batch>, lessons: bool) -> Self {
+        let in_bottles = |at: &usize| batches.get(*at).is_some_and(|b| b.stage == Stage::Bottled);
+        let mut order: Vec<usize> = (0..batches.len()).collect();
+        order.sort_by_key(in_bottles);
+        Self {
+            order,
+            batches,
+            taken: AtomicUsize::new(0),
+            lessons: AtomicBool::new(lessons),
+        }
+    }
+
+    fn read(&self, reader: Reader<'_>, now: Moment) -> Result<Read> {
+        let mut read = Read::default();
+        if self.lessons.swap(false, Ordering::Relaxed) {
+            read.lessons = Some(reader.lessons(now)?);
+        }
+        loop {
+            let next = self.taken.fetch_add(1, Ordering::Relaxed);
+            let at = self.order.get(next).copied();
+            let Some((at, batch)) = at.and_then(|at| Some((at, self.batches.get(at)?))) else {
+                return Ok(read);
+            };
+            read.dossiers.push((at, one(reader, batch, now)?));
         }
     }
 }
@@ -113,7 +204,7 @@ mod tests {
     /// As many as are worth a second hand: all of the demo, several times.
     fn many(store: &Store) -> Vec<Batch> {
         let all = store.all_batches().unwrap();
-        let many = all.iter().cycle().take(2 * WORTH_IT + all.len());
+        let many = all.iter().cycle().take(4 * all.len());
         many.cloned().collect()
     }
 
@@ -124,12 +215,24 @@ mod tests {
         let mut store = Store::open(&path, now()).unwrap();
         work::demo::build(&mut store, now()).unwrap();
         let batches = many(&store);
+        assert!(batches.iter().any(|b| b.id.0 >= WORTH_IT));
         assert!(batches.iter().any(|b| b.stage == Stage::Bottled));
         let tx = store.conn.unchecked_transaction().unwrap();
         let reader = Reader::new(&tx);
         let one = |batch: &Batch| dossier(reader, batch.clone(), now()).unwrap();
+        let learned = reader.lessons(now()).unwrap();
+        assert!(!learned.new.is_empty());
         let alone: Vec<Dossier> = batches.iter().map(one).collect();
-        let both = || store.dossiers(reader, &batches, now());
+        let both = || {
+            let read = store.read_all(reader, || Ok(batches.clone()), true, now());
+            read.map(|(dossiers, lessons)| {
+                assert_eq!(
+                    (&lessons.known, &lessons.new),
+                    (&learned.known, &learned.new)
+                );
+                dossiers
+            })
+        };
         assert_eq!(both().unwrap(), alone);
 
         // Another hand writes: the second one sees a later moment, and is not heard.

@@ -301,7 +301,7 @@ mod tests {
     #[test]
     fn every_table_is_read_and_can_be_undone() {
         let store = Store::in_memory().unwrap();
-        // Lessons are worked out, and again where they cannot be read.
+        // Lessons and kept dossiers are worked out, and again where they cannot be read.
         let apart = [
             "state",
             "change_line",
@@ -309,6 +309,7 @@ mod tests {
             "sample",
             "digest",
             "lesson",
+            "dossier",
         ];
         let sql =
             "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'";

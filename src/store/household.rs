@@ -3,7 +3,7 @@
 use super::error::{Doing, Result};
 use super::rows::Standing;
 use super::samples::{DAY, HOUR, Stream, Sum};
-use super::{Reader, Store};
+use super::{Lessons, Reader, Store};
 use crate::domain::records::{
     Batch, BatchId, Dossier, Household, PlaceId, Reading, ReadingId, Seen, Stage, Stay, Subject,
     Unit, VesselId,
@@ -27,7 +27,13 @@ impl Store {
     /// What the morning needs: all that is planned, in a vessel, or in bottles
     /// with something due. One moment's view, whatever others write meanwhile.
     pub fn household(&self, now: Moment) -> Result<Household> {
-        self.load(now).doing("reading the household")
+        let read = self.load(false, now).doing("reading the household");
+        read.map(|(household, _)| household)
+    }
+
+    /// The same with what ended batches teach, as of the same moment.
+    pub fn household_and_lessons(&self, now: Moment) -> Result<(Household, Lessons)> {
+        self.load(true, now).doing("reading the household")
     }
 
     /// One batch's facts, closed ones too; none where there is no such batch.
@@ -48,12 +54,14 @@ impl Store {
         self.load_about(tag, now).doing("reading the household")
     }
 
-    fn load(&self, now: Moment) -> Result<Household> {
+    fn load(&self, lessons: bool, now: Moment) -> Result<(Household, Lessons)> {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
         let mut household = around(reader)?;
-        household.dossiers = self.dossiers(reader, &current(reader, now)?, now)?;
-        Ok(household)
+        let which = || current(reader, now);
+        let (dossiers, lessons) = self.read_all(reader, which, lessons, now)?;
+        household.dossiers = dossiers;
+        Ok((household, lessons))
     }
 
     fn load_about(&self, tag: &str, now: Moment) -> Result<Household> {
@@ -89,14 +97,16 @@ fn current(reader: Reader<'_>, now: Moment) -> Result<Vec<Batch>> {
     let soon = today.checked_add_days(CELLAR_NOTICE).unwrap_or(today);
     let lately = today.checked_sub_days(CELLAR_NOTICE).unwrap_or(today);
     reader.some(
-        "stage NOT IN (?1, ?2)
-         OR EXISTS (SELECT 1 FROM stay WHERE stay.batch = batch.id AND stay.to_ms IS NULL)
-         OR (stage = ?1 AND (
-             EXISTS (SELECT 1 FROM step WHERE step.batch = batch.id AND step.status = 'open')
-             OR EXISTS (
-                 SELECT 1 FROM lot WHERE lot.batch = batch.id
-                 AND (lot.drink_by <= ?3 OR lot.ready_from BETWEEN ?4 AND ?3)
-                 AND lot.count > coalesce((SELECT sum(count) FROM draw WHERE draw.lot = lot.id), 0))))
+        "id IN (
+             SELECT id FROM batch WHERE stage < ?1 OR (stage > ?1 AND stage < ?2) OR stage > ?2
+             UNION ALL SELECT stay.batch FROM vessel
+                 CROSS JOIN stay ON stay.vessel = vessel.id AND stay.to_ms IS NULL
+             UNION ALL SELECT b.id FROM batch b WHERE stage = ?1 AND (
+                 EXISTS (SELECT 1 FROM step WHERE step.batch = b.id AND step.status = 'open')
+                 OR EXISTS (
+                     SELECT 1 FROM lot WHERE lot.batch = b.id
+                     AND (lot.drink_by <= ?3 OR lot.ready_from BETWEEN ?4 AND ?3)
+                     AND lot.count > coalesce((SELECT sum(count) FROM draw WHERE draw.lot = lot.id), 0))))
          ORDER BY id",
         [
             Stage::Bottled.word().to_owned(),
@@ -230,6 +240,8 @@ fn standings(reader: Reader<'_>, vessel: VesselId) -> Result<Vec<Stretch>> {
 /// Logger data of the last days comes by the hour, older by the day: enough
 /// for a curve, few enough for a quick morning.
 const BY_THE_HOUR: i64 = 14 * DAY;
+/// From then on what was summed up no longer hangs on the day on which that is asked.
+pub(super) const SETTLED: i64 = BY_THE_HOUR + DAY;
 /// Temperatures older than this, which no flag looks back to, come by the day as well where
 /// the day was calm.
 const WARMTH_BY_THE_HOUR: i64 = 3 * DAY;

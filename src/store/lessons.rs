@@ -4,7 +4,7 @@ use super::cells::Order;
 use super::error::{Doing, Result};
 use super::rows::lessons::read;
 use super::{Reader, SCHEMA, Store, household, open};
-use crate::domain::records::{Batch, BatchId, Dossier, Stage, Style};
+use crate::domain::records::{BatchId, Dossier, Stage, Style};
 use crate::domain::units::{Celsius, Gravity, Moment};
 use rusqlite::{Transaction, TransactionBehavior, params};
 use std::time::Duration;
@@ -44,7 +44,7 @@ pub struct Course {
 }
 
 /// The number of the sums that made a lesson: others work it out anew.
-const MADE_BY: &str = env!("SKEP_SUMS");
+pub(super) const MADE_BY: &str = env!("SKEP_SUMS");
 
 /// Lessons kept, and the ended batches that have none yet.
 #[derive(Debug, Default)]
@@ -110,36 +110,30 @@ impl Store {
 }
 
 impl Reader<'_> {
-    fn lessons(self, now: Moment) -> Result<Lessons> {
+    pub(super) fn lessons(self, now: Moment) -> Result<Lessons> {
         let ended = [Stage::Bottled.word(), Stage::Closed.word()];
-        let mut known = Vec::new();
+        let (mut known, mut without) = (Vec::new(), Vec::new());
         let mut ask = self.conn().prepare_cached(
-            "SELECT l.* FROM batch b JOIN lesson l ON l.batch = b.id
-             WHERE b.stage IN (?1, ?2) AND l.made_by = ?3 ORDER BY b.id",
+            "SELECT b.id AS ended, l.* FROM batch b
+             LEFT JOIN lesson l ON l.batch = b.id AND l.made_by = ?3
+             WHERE b.stage IN (?1, ?2) ORDER BY b.id",
         )?;
         let mut rows = ask.query([ended[0], ended[1], MADE_BY])?;
-        let mut unreadable = Vec::new();
         let mut order = None;
         while let Some(row) = rows.next()? {
             let order = order.get_or_insert_with(|| Order::of(row));
             match read(&order.on(row)) {
                 Ok(lesson) => known.push(lesson),
-                Err(_) => unreadable.push(row.get("batch")?),
+                // There is none, or none that can be read: it is worked out, and kept then.
+                Err(_) => without.push(row.get("ended")?),
             }
         }
-        let mut new: Vec<Batch> = self.some(
-            "stage IN (?1, ?2) AND NOT EXISTS
-             (SELECT 1 FROM lesson WHERE lesson.batch = batch.id AND made_by = ?3) ORDER BY id",
-            [ended[0], ended[1], MADE_BY],
-        )?;
-        // It is worked out again, and then written over.
-        for batch in unreadable {
-            new.extend(self.get(batch)?);
+        let mut new = Vec::new();
+        for batch in without {
+            if let Some(batch) = self.get(batch)? {
+                new.push(household::ended(self, batch, now)?);
+            }
         }
-        let new = new
-            .into_iter()
-            .map(|batch| household::ended(self, batch, now))
-            .collect::<Result<_>>()?;
         Ok(Lessons {
             known,
             new,

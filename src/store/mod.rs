@@ -11,6 +11,7 @@ mod beside;
 mod cells;
 mod changes;
 mod check;
+mod dossiers;
 mod error;
 mod household;
 pub mod keep;
@@ -43,7 +44,9 @@ pub(crate) use reader::Reader;
 pub(crate) use rows::Standing;
 pub(crate) use rows::planning::{FoodRow, PartRow, PlanRow};
 
+use beside::Beside;
 use rusqlite::Connection;
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 
 /// An open store.
@@ -54,6 +57,8 @@ pub struct Store {
     /// Which file it is, whatever lies under its name later.
     file: Option<open::FileId>,
     migrated: Option<Migrated>,
+    /// The second way to the file, where there is one.
+    beside: RefCell<Beside>,
 }
 
 impl Store {

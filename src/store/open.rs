@@ -1,5 +1,6 @@
 //! Opening: what is refused, what is made, what is migrated.
 
+use super::beside::Beside;
 use super::error::{Cause, Doing, Result, StoreError};
 use super::{Store, backup, register};
 use crate::domain::units::Moment;
@@ -8,6 +9,7 @@ use rusqlite::config::DbConfig;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 use rusqlite_migration::{Migrations, MigrationsBuilder};
+use std::cell::RefCell;
 use std::fs::{self, File, OpenOptions};
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
@@ -17,7 +19,7 @@ use std::time::Duration;
 static MIGRATIONS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/migrations");
 
 /// The schema this skep knows: the number of files in `migrations/`.
-pub const SCHEMA: i64 = 4;
+pub const SCHEMA: i64 = 5;
 
 /// 'SKEP' in ASCII, at offset 68 of the file.
 pub(super) const APPLICATION_ID: i64 = 0x534B_4550;
@@ -45,7 +47,13 @@ impl Store {
     /// What is no skep store, or a newer skep's, is refused and left untouched.
     pub fn open(path: &Path, now: Moment) -> Result<Self> {
         let doing = format!("opening the store {}", path.display());
-        open(path, now).doing(&doing)
+        open(path, now, 1).doing(&doing)
+    }
+
+    /// The same for who reads a whole household next, with two hands where it is large.
+    pub fn open_with_both_hands(path: &Path, now: Moment) -> Result<Self> {
+        let doing = format!("opening the store {}", path.display());
+        open(path, now, 2).doing(&doing)
     }
 
     /// A store in memory, for tests and trials.
@@ -59,17 +67,23 @@ impl Store {
             path: None,
             file: None,
             migrated: None,
+            beside: RefCell::default(),
         })
     }
 }
 
-fn open(path: &Path, now: Moment) -> Result<Store> {
+fn open(path: &Path, now: Moment, hands: u8) -> Result<Store> {
     if !exists(path)? {
         make(path)?;
     }
-    refuse_foreign(path)?;
+    let stands_at = refuse_foreign(path)?;
     // Before it is opened: what comes under the name later is another one.
     let file = file_id(path)?;
+    let beside = if hands > 1 && is_large(path) && stands_at == SCHEMA {
+        Beside::opened_meanwhile(path)
+    } else {
+        Beside::default()
+    };
     let mut conn = connect(path)?;
     let from = user_version(&conn)?;
     refuse_newer(path, from)?;
@@ -92,6 +106,7 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
         path: Some(path.to_path_buf()),
         file: Some(file),
         migrated,
+        beside: RefCell::new(beside),
     })
 }
 
@@ -269,8 +284,17 @@ pub(super) fn sync_folder(path: &Path) {
     let _ = File::open(folder).and_then(|f| f.sync_all());
 }
 
-/// Looks at the head of the file without SQLite, which might change it.
-pub(super) fn refuse_foreign(path: &Path) -> Result<()> {
+/// A file of more bytes is worth two hands: ten batches take one million, some hundred
+/// as many of ten (as measured, no source).
+const LARGE: u64 = 4 << 20;
+
+fn is_large(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|meta| meta.len() > LARGE)
+}
+
+/// Looks at the head of the file without SQLite, which might change it; gives the schema
+/// of its tables.
+pub(super) fn refuse_foreign(path: &Path) -> Result<i64> {
     let not = |why: &str| {
         StoreError::from(Cause::NotAStore {
             path: path.to_path_buf(),
@@ -297,7 +321,9 @@ pub(super) fn refuse_foreign(path: &Path) -> Result<()> {
     if number(&head, 68) != APPLICATION_ID {
         return Err(not("it is a database of another program"));
     }
-    refuse_newer(path, number(&head, 60))
+    let schema = number(&head, 60);
+    refuse_newer(path, schema)?;
+    Ok(schema)
 }
 
 /// A big-endian number of four bytes in the file's head.

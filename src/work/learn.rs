@@ -4,24 +4,28 @@ use super::WorkError;
 use crate::domain::records::{Dossier, Household};
 use crate::domain::units::Moment;
 use crate::engine::{History, PastBatch, facts};
-use crate::store::{Course, Lesson, Store};
+use crate::store::{Course, Lesson, Lessons, Store};
 
 /// The ended ferments of a store, for the engine to learn from. Each is worked
 /// out once; the store keeps what came of it until something of it changes.
 pub fn learned(store: &Store, household: &Household, now: Moment) -> Result<History, WorkError> {
-    let found = store.lessons(now)?;
+    Ok(taught(store, household, store.lessons(now)?, now))
+}
+
+/// The same by lessons that were read together with the household.
+pub fn taught(store: &Store, household: &Household, found: Lessons, now: Moment) -> History {
     let new: Vec<Lesson> = found
         .new
         .iter()
         .filter_map(|dossier| lesson(household, dossier, now))
         .collect();
     store.keep_lessons(&new, found.revision);
-    let ended = |l: &&Lesson| l.until <= now;
-    let mut all: Vec<&Lesson> = found.known.iter().chain(&new).filter(ended).collect();
+    let ended = |l: &Lesson| l.until <= now;
+    let mut all: Vec<Lesson> = found.known.into_iter().chain(new).filter(ended).collect();
     all.sort_by_key(|l| l.batch);
-    Ok(History {
+    History {
         batches: all.into_iter().filter_map(past).collect(),
-    })
+    }
 }
 
 /// None for a batch that ends later than now.
@@ -47,12 +51,12 @@ fn lesson(household: &Household, dossier: &Dossier, now: Moment) -> Option<Lesso
     })
 }
 
-fn past(lesson: &Lesson) -> Option<PastBatch> {
+fn past(lesson: Lesson) -> Option<PastBatch> {
     let course = lesson.course?;
     Some(PastBatch {
         style: facts::kind(lesson.style),
-        yeast: lesson.yeast.clone(),
-        place: lesson.place.clone(),
+        yeast: lesson.yeast,
+        place: lesson.place,
         og: course.og,
         expected_fg: lesson.expected_fg,
         fg: course.fg,

@@ -25,7 +25,7 @@ mod stories;
 pub use answers::Answers;
 pub use check::{batch_named, vessel_by_tag};
 pub use daily::daily_copy;
-pub use learn::learned;
+pub use learn::{learned, taught};
 pub use rehearse::{Rehearsed, rehearse};
 pub use stories::stories;
 

@@ -4,6 +4,7 @@
 mod about;
 mod answers;
 mod deeds;
+mod dossiers;
 mod kept;
 mod kill;
 mod kit;

@@ -124,6 +124,11 @@ fn write_the_store_of_this_schema() {
     live(&mut home);
     let text = serde_json::to_string_pretty(&content(&home.store)).unwrap();
     fs::write(path.with_extension("json"), text + "\n").unwrap();
+    // A month on, what is worked out of ended batches is kept too.
+    let later = now().plus_days(40.0);
+    let household = home.store.household(later).unwrap();
+    work::learned(&home.store, &household, later).unwrap();
+    home.store.keep_dossiers(&household, later);
     let backup = home.store.back_up(folder.path(), now()).unwrap();
     fs::copy(backup, &path).unwrap();
 }

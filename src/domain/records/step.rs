@@ -1,7 +1,7 @@
 use super::{BatchId, StepId, words};
 use crate::domain::units::{Moment, Share};
 use chrono::NaiveDate;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 words! {
     /// What a step does; the schedule uses it to see clashes
@@ -86,86 +86,131 @@ impl StepKind {
     }
 }
 
-/// When a step may be done.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "by", rename_all = "kebab-case")]
-pub enum Opens {
-    /// On a day counted from pitching (day 1).
-    Day {
-        /// Day of the batch; 0 and below lie before pitching.
-        day: i32,
-    },
-    /// When this share of the fermentable sugar is gone, or on a day, whichever comes first.
-    SugarGone {
-        /// Share of the sugar.
-        share: Share,
-        /// Latest day.
-        or_day: Option<i32>,
-    },
-    /// When the ferment is finished.
-    Finished {
-        /// Days after that.
-        days: i32,
-        /// Not before this day.
-        not_before: Option<i32>,
-    },
-    /// Some days after another step of the same batch was done.
-    After {
-        /// Key of that step.
-        step: String,
-        /// Days after it.
-        days: i32,
-    },
-    /// When gravity has not moved for some days.
-    Stable {
-        /// Days of standing still.
-        days: i32,
-    },
+/// Declares an enum that bears a word for its variant among its fields, for people
+/// and other programs; where nobody reads along, a number in front of them.
+macro_rules! tagged {
+    ($name:ident as $as:literal by $tag:literal: $(#[$attr:meta])* { $($body:tt)* }) => {
+        $(#[$attr])*
+        pub enum $name { $($body)* }
+
+        const _: () = {
+            #[derive(Serialize, Deserialize)]
+            #[serde(remote = $as, tag = $tag, rename_all = "kebab-case")]
+            enum Worded { $($body)* }
+
+            #[derive(Serialize, Deserialize)]
+            #[serde(remote = $as)]
+            enum Numbered { $($body)* }
+
+            impl Serialize for $name {
+                fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+                    if to.is_human_readable() {
+                        Worded::serialize(self, to)
+                    } else {
+                        Numbered::serialize(self, to)
+                    }
+                }
+            }
+
+            impl<'de> Deserialize<'de> for $name {
+                fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+                    if from.is_human_readable() {
+                        Worded::deserialize(from)
+                    } else {
+                        Numbered::deserialize(from)
+                    }
+                }
+            }
+        };
+    };
 }
 
-/// From when on doing the step would do more harm than leaving it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "when", rename_all = "kebab-case")]
-pub enum TooLate {
-    /// Never.
-    Never,
-    /// Once a share of the sugar is gone, or the alcohol has reached a strength.
-    SugarGone {
-        /// Share of the sugar.
-        share: Share,
-        /// Alcohol in % vol, where that counts too.
-        abv: Option<f64>,
-    },
-    /// From a day of the batch on.
-    Day {
-        /// First day on which it is too late.
-        day: i32,
-    },
-    /// Some days after it was due.
-    DaysAfterDue {
-        /// How many.
-        days: i32,
-    },
+tagged! {
+    Opens as "Opens" by "by":
+    /// When a step may be done.
+    #[derive(Debug, Clone, PartialEq)]
+    {
+        /// On a day counted from pitching (day 1).
+        Day {
+            /// Day of the batch; 0 and below lie before pitching.
+            day: i32,
+        },
+        /// When this share of the fermentable sugar is gone, or on a day, whichever comes first.
+        SugarGone {
+            /// Share of the sugar.
+            share: Share,
+            /// Latest day.
+            or_day: Option<i32>,
+        },
+        /// When the ferment is finished.
+        Finished {
+            /// Days after that.
+            days: i32,
+            /// Not before this day.
+            not_before: Option<i32>,
+        },
+        /// Some days after another step of the same batch was done.
+        After {
+            /// Key of that step.
+            step: String,
+            /// Days after it.
+            days: i32,
+        },
+        /// When gravity has not moved for some days.
+        Stable {
+            /// Days of standing still.
+            days: i32,
+        },
+    }
 }
 
-/// What became of a step.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "is", rename_all = "kebab-case")]
-pub enum StepStatus {
-    /// Still to do.
-    Open,
-    /// Done.
-    Done {
-        /// When.
-        at: Moment,
-    },
-    /// Left out on purpose.
-    Skipped {
-        /// When that was said.
-        at: Moment,
-        /// Why.
-        reason: String,
-    },
+tagged! {
+    TooLate as "TooLate" by "when":
+    /// From when on doing the step would do more harm than leaving it.
+    #[derive(Debug, Clone, Copy, PartialEq)]
+    {
+        /// Never.
+        Never,
+        /// Once a share of the sugar is gone, or the alcohol has reached a strength.
+        SugarGone {
+            /// Share of the sugar.
+            share: Share,
+            /// Alcohol in % vol, where that counts too.
+            abv: Option<f64>,
+        },
+        /// From a day of the batch on.
+        Day {
+            /// First day on which it is too late.
+            day: i32,
+        },
+        /// Some days after it was due.
+        DaysAfterDue {
+            /// How many.
+            days: i32,
+        },
+    }
+}
+
+tagged! {
+    StepStatus as "StepStatus" by "is":
+    /// What became of a step.
+    #[derive(Debug, Clone, PartialEq)]
+    {
+        /// Still to do.
+        Open,
+        /// Done.
+        Done {
+            /// When.
+            at: Moment,
+        },
+        /// Left out on purpose.
+        Skipped {
+            /// When that was said.
+            at: Moment,
+            /// Why.
+            reason: String,
+        },
+    }
 }
 
 /// What every step of a routine says, before it belongs to a batch.

@@ -1,0 +1,147 @@
+//! Dossiers of batches in bottles, each kept in one piece so that it is put
+//! together once.
+
+use super::error::Result;
+use super::household::SETTLED;
+use super::lessons::MADE_BY;
+use super::{Reader, SCHEMA, Store, open};
+use crate::domain::records::{Batch, BatchId, Dossier, Household, Stage, Stay};
+use crate::domain::units::Moment;
+use rusqlite::{Transaction, TransactionBehavior, params};
+use siphasher::sip128::{Hasher128, SipHasher13};
+use std::hash::Hasher;
+use std::time::Duration;
+
+/// Bytes in front that prove the rest.
+const PROOF: usize = 16;
+
+fn proof(batch: BatchId, said: &[u8]) -> [u8; PROOF] {
+    let mut hasher = SipHasher13::new();
+    hasher.write(MADE_BY.as_bytes());
+    hasher.write(&batch.0.to_be_bytes());
+    hasher.write(said);
+    hasher.finish128().as_bytes()
+}
+
+/// A dossier as bytes; none where it would not read back as it is.
+fn bytes(dossier: &Dossier) -> Option<Vec<u8>> {
+    let said = postcard::to_allocvec(dossier).ok()?;
+    let back: Dossier = postcard::from_bytes(&said).ok()?;
+    let mut bytes = proof(dossier.batch.id, &said).to_vec();
+    bytes.extend(said);
+    (back == *dossier).then_some(bytes)
+}
+
+/// What the bytes say, if they are those that were kept.
+fn said(batch: BatchId, bytes: &[u8]) -> Option<&[u8]> {
+    let (proved, said) = bytes.split_first_chunk()?;
+    (*proved == proof(batch, said)).then_some(said)
+}
+
+/// The last instant of which all days are summed up as they will always be.
+fn settled(now: Moment) -> i64 {
+    now.utc_ms().saturating_sub(SETTLED)
+}
+
+impl Reader<'_> {
+    /// The dossier of a batch in bottles as it was kept; none where it was not, or
+    /// cannot be believed.
+    pub(super) fn kept(self, batch: &Batch, now: Moment) -> Result<Option<Dossier>> {
+        let kept: Option<Dossier> =
+            self.look_up(batch, now, |said| postcard::from_bytes(said).ok())?;
+        Ok(kept.filter(|dossier| dossier.batch == *batch))
+    }
+
+    fn look_up<T>(
+        self,
+        batch: &Batch,
+        now: Moment,
+        take: impl FnOnce(&[u8]) -> Option<T>,
+    ) -> Result<Option<T>> {
+        if batch.stage != Stage::Bottled {
+            return Ok(None);
+        }
+        let mut ask = self.conn().prepare_cached(
+            "SELECT d.whole FROM dossier d JOIN lesson l ON l.batch = d.batch
+             WHERE d.batch = ?1 AND d.made_by = ?2 AND l.made_by = ?2 AND l.until_ms <= ?3",
+        )?;
+        let mut rows = ask.query(params![batch.id.0, MADE_BY, settled(now)])?;
+        let Some(row) = rows.next()? else {
+            return Ok(None);
+        };
+        let bytes = row.get_ref(0)?.as_blob().unwrap_or_default();
+        Ok(said(batch.id, bytes).and_then(take))
+    }
+
+    /// When a batch ended, by its lesson of these sums.
+    fn learned_until(self, batch: BatchId) -> Result<Option<i64>> {
+        self.one(
+            "SELECT until_ms FROM lesson WHERE batch = ?1 AND made_by = ?2",
+            params![batch.0, MADE_BY],
+        )
+    }
+}
+
+impl Store {
+    /// Keeps the dossiers of the batches in bottles of a household for the next
+    /// time, and forgets all others. They can be put together again: where the
+    /// store is busy, was changed since, or cannot be written, nothing is kept.
+    pub fn keep_dossiers(&self, household: &Household, now: Moment) {
+        if self.conn.busy_timeout(Duration::ZERO).is_err() {
+            return;
+        }
+        // What failed is put together once more.
+        let _ = self.try_to_keep_dossiers(household, now);
+        let _ = self.conn.busy_timeout(open::BUSY);
+    }
+
+    fn try_to_keep_dossiers(&self, household: &Household, now: Moment) -> Result<()> {
+        let tx = self.conn.unchecked_transaction()?;
+        let reader = Reader::new(&tx);
+        let mut new = Vec::new();
+        for dossier in &household.dossiers {
+            let batch = &dossier.batch;
+            if batch.stage == Stage::Bottled
+                && reader.look_up(batch, now, |_| Some(()))?.is_none()
+                && let Some(until) = reader.learned_until(batch.id)?
+                && until <= settled(now)
+                && ended_by(until, &dossier.stays)
+                && let Some(bytes) = bytes(dossier)
+            {
+                new.push((batch.id, bytes));
+            }
+        }
+        drop(tx);
+        if new.is_empty() {
+            return Ok(());
+        }
+        let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
+        // What was looked at before is still so: every change counts the revision up.
+        let same = Reader::new(&tx).revision()? == household.revision;
+        if open::user_version(&tx)? != SCHEMA || !same {
+            return Ok(());
+        }
+        let mut ask = tx.prepare("SELECT batch FROM dossier")?;
+        let held = ask.query_map([], |row| row.get(0).map(BatchId))?;
+        let held: Vec<BatchId> = held.collect::<rusqlite::Result<_>>()?;
+        drop(ask);
+        let shown = |id: BatchId| household.dossiers.iter().any(|d| d.batch.id == id);
+        for other in held.into_iter().filter(|id| !shown(*id)) {
+            tx.execute("DELETE FROM dossier WHERE batch = ?1", [other.0])?;
+        }
+        for (batch, bytes) in new {
+            tx.execute(
+                "INSERT OR REPLACE INTO dossier (batch, made_by, whole) VALUES (?1, ?2, ?3)",
+                params![batch.0, MADE_BY, bytes],
+            )?;
+        }
+        Ok(tx.commit()?)
+    }
+}
+
+/// What is later than its lesson looks is not guarded by it.
+fn ended_by(until: i64, stays: &[Stay]) -> bool {
+    stays
+        .iter()
+        .all(|s| s.to.is_some_and(|to| to.utc_ms() <= until))
+}
