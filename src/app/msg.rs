@@ -33,6 +33,8 @@ pub enum Msg {
     Tick,
     /// The household as stored.
     Household(Box<Loaded>),
+    /// The supplies of the household told before.
+    Supplies(Box<Supplies>),
     /// What the engine makes of it, worked out from that revision.
     Morning(i64, Arc<Morning>),
     /// A batch's ledger, oldest first.
@@ -65,8 +67,9 @@ pub struct Kept {
 pub struct Loaded {
     /// All that is not closed.
     pub household: Arc<Household>,
-    /// The pantry, plans, days away.
-    pub supplies: Supplies,
+    /// The pantry, plans, days away; none where they come by themselves, after the
+    /// first morning.
+    pub supplies: Option<Supplies>,
     /// Name of the change that undo takes back.
     pub undo: Option<String>,
     /// Name of the change that redo brings back.

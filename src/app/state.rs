@@ -68,6 +68,8 @@ pub struct State {
     pub household: Option<Arc<Household>>,
     /// The pantry, plans, days away.
     pub supplies: Arc<Supplies>,
+    /// Library and supplies are still being read: keys, which may ask for them, wait.
+    pub still_to_come: bool,
     /// What the engine makes of it.
     pub morning: Option<Arc<Morning>>,
     /// The revision that the morning was worked out from.
@@ -145,6 +147,7 @@ impl State {
             now,
             household: None,
             supplies: Arc::default(),
+            still_to_come: false,
             morning: None,
             morning_of: -1,
             library: Arc::default(),

@@ -8,7 +8,7 @@ use super::input;
 use super::screens;
 use super::terminal::Screen;
 use super::theme::{Depth, Theme};
-use super::worker::{self, Errand, Source, Workers};
+use super::worker::{self, Errand, ReadLibrary, Source, Workers};
 use crate::app::guide::Guide;
 use crate::app::keymap::KeyMap;
 use crate::app::{self, Effect, Library, Msg, State, update};
@@ -79,8 +79,25 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     let (out, incoming) = channel();
     // Store and engine begin at once; the screen is made ready meanwhile.
     let path = store.to_path_buf();
-    let (workers, opened) = worker::start(Source { path, answers }, &out);
-    let library = library(routines.as_deref(), yeasts.as_deref());
+    let on_shelf = first.is_none_or(|first| first == app::Screen::Shelf);
+    let later = on_shelf.then(|| read_library(routines.clone(), yeasts.clone()));
+    let source = Source {
+        path,
+        answers,
+        later,
+    };
+    let (workers, opened) = worker::start(source, &out);
+    let library = if on_shelf {
+        // The shelf shows its keys, and nothing else of it.
+        let (keys, _) = keys_beside(yeasts.as_deref());
+        let keys = Arc::new(keys);
+        Library {
+            keys,
+            ..Library::default()
+        }
+    } else {
+        library(routines.as_deref(), yeasts.as_deref())
+    };
     let migrated = opened.recv().context("the store's thread has ended")??;
     let mut state = State::new(
         now,
@@ -95,6 +112,7 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     let (theme, late) = theme();
     read_terminal(out.clone());
     update(&mut state, Msg::Library(Arc::new(library)), now);
+    state.still_to_come = on_shelf;
     if offer_round && state.screen == app::Screen::Shelf {
         state.guide = Guide::Offered;
     }
@@ -118,6 +136,7 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
         routines,
         yeasts,
         afresh: false,
+        held: Held::default(),
     }
     .run(&incoming);
     // The terminal is given back before anything is waited for.
@@ -146,14 +165,8 @@ fn library(routines: Option<&Path>, yeasts_file: Option<&Path>) -> Library {
     let (ingredients, more) = files::ingredients::load(own.as_deref());
     problems.extend(more);
     let mut problems: Vec<String> = problems.iter().map(ToString::to_string).collect();
-    let keys = match yeasts_file.map(|p| p.with_file_name("keys.toml")) {
-        Some(path) => {
-            let (keys, more) = own_keys(&path);
-            problems.extend(more);
-            keys
-        }
-        None => KeyMap::default(),
-    };
+    let (keys, more) = keys_beside(yeasts_file);
+    problems.extend(more);
     Library {
         routines,
         yeasts,
@@ -161,6 +174,16 @@ fn library(routines: Option<&Path>, yeasts_file: Option<&Path>) -> Library {
         keys: Arc::new(keys),
         problems,
     }
+}
+
+fn read_library(routines: Option<PathBuf>, yeasts: Option<PathBuf>) -> ReadLibrary {
+    Box::new(move || library(routines.as_deref(), yeasts.as_deref()))
+}
+
+/// The maker's own keys lie beside the yeasts.
+fn keys_beside(yeasts_file: Option<&Path>) -> (KeyMap, Vec<String>) {
+    let path = yeasts_file.map(|p| p.with_file_name("keys.toml"));
+    path.map(|path| own_keys(&path)).unwrap_or_default()
 }
 
 /// The maker's own keys, and sentences about what was left out of the file.
@@ -236,6 +259,23 @@ struct Loop<'a> {
     yeasts: Option<PathBuf>,
     /// The whole screen is to be drawn, not only what changed.
     afresh: bool,
+    held: Held,
+}
+
+/// What came from the terminal before all was there that a key may ask for.
+#[derive(Default)]
+struct Held {
+    events: Vec<Event>,
+    since: Option<Moment>,
+}
+
+/// So long a key waits for the rest to be read at the most.
+const HOLD: Duration = Duration::from_secs(1);
+
+/// Also where the clock was set back meanwhile.
+fn held_long(since: Moment) -> bool {
+    let held = clock::now().utc_ms() - since.utc_ms();
+    u128::try_from(held).map_or(true, |ms| ms >= HOLD.as_millis())
 }
 
 impl Loop<'_> {
@@ -247,10 +287,13 @@ impl Loop<'_> {
                     self.copy.begin();
                 }
             }
-            let wait = Duration::from_millis(self.state.wake_in());
+            let mut wait = Duration::from_millis(self.state.wake_in());
+            if self.held.since.is_some() {
+                wait = wait.min(HOLD);
+            }
             match incoming.recv_timeout(wait) {
                 Ok(next) => self.take(next)?,
-                Err(RecvTimeoutError::Timeout) => self.message(Msg::Tick)?,
+                Err(RecvTimeoutError::Timeout) => self.take(Incoming::Msg(Msg::Tick))?,
                 Err(RecvTimeoutError::Disconnected) => break,
             }
             // Draw once, when the queue is empty.
@@ -285,6 +328,35 @@ impl Loop<'_> {
     }
 
     fn take(&mut self, next: Incoming) -> anyhow::Result<()> {
+        match next {
+            Incoming::Msg(msg) => self.message(msg)?,
+            Incoming::Terminal(event) if self.state.still_to_come => {
+                self.held.since.get_or_insert_with(clock::now);
+                self.held.events.push(event);
+            }
+            other => return self.obey(other),
+        }
+        self.let_go()
+    }
+
+    /// What was held comes now, in its order, if nothing is waited for any longer.
+    fn let_go(&mut self) -> anyhow::Result<()> {
+        let waited_enough = self.held.since.is_some_and(held_long);
+        if waited_enough && self.state.still_to_come {
+            let library = library(self.routines.as_deref(), self.yeasts.as_deref());
+            self.message(Msg::Library(Arc::new(library)))?;
+            self.state.still_to_come = false;
+        }
+        if !self.state.still_to_come {
+            self.held.since = None;
+            for event in std::mem::take(&mut self.held.events) {
+                self.obey(Incoming::Terminal(event))?;
+            }
+        }
+        Ok(())
+    }
+
+    fn obey(&mut self, next: Incoming) -> anyhow::Result<()> {
         match next {
             Incoming::Msg(msg) => self.message(msg),
             Incoming::Terminal(event) => {

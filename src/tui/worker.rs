@@ -8,7 +8,7 @@ use super::run::Incoming;
 use super::setup::set_up;
 use crate::app::setup::Setup;
 use crate::app::trend::Beside;
-use crate::app::{Kept, Loaded, Msg, Spot, Ticket, trend};
+use crate::app::{Kept, Library, Loaded, Msg, Spot, Ticket, trend};
 use crate::clock;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{BatchId, Household};
@@ -56,7 +56,13 @@ pub(super) struct Source {
     pub(super) path: PathBuf,
     /// File of what was said before.
     pub(super) answers: Option<PathBuf>,
+    /// What the first screen shows nothing of comes after its morning: the supplies,
+    /// and the library that this reads.
+    pub(super) later: Option<ReadLibrary>,
 }
+
+/// Reads routines, yeasts and the rest of the library.
+pub(super) type ReadLibrary = Box<dyn FnOnce() -> Library + Send>;
 
 /// The way to both threads; dropping it ends them.
 pub(super) struct Workers {
@@ -87,13 +93,17 @@ pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receive
     let (to_engine, jobs) = channel();
     let (say, opened) = channel();
     let (engine_out, store_out) = (out.clone(), out.clone());
-    let Source { path, answers } = source;
+    let Source {
+        path,
+        answers,
+        later,
+    } = source;
     spawn("engine", out.clone(), move || {
         run_engine(Answers::of(answers), &jobs, &engine_out);
     });
     let engine = to_engine.clone();
     spawn("store", out.clone(), move || {
-        let store = match Store::open(&path, clock::now()) {
+        let store = match Store::open_with_both_hands(&path, clock::now()) {
             Ok(store) => store,
             Err(error) => {
                 let _ = say.send(Err(error));
@@ -106,7 +116,9 @@ pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receive
             store,
             out: store_out,
             engine,
+            later,
             seen: None,
+            to_keep: None,
         }
         .run(&errands);
     });
@@ -152,6 +164,8 @@ struct Task {
     history: Arc<History>,
     /// Says that the screen has the household: its morning comes after it.
     told: Receiver<()>,
+    /// Dropped once the screen has the morning.
+    done: Option<Sender<()>>,
 }
 
 /// What waits for the engine: only the newest of each kind counts.
@@ -190,12 +204,13 @@ fn run_engine(mut answers: Answers, jobs: &Receiver<Job>, out: &Sender<Incoming>
         while let Ok(job) = jobs.try_recv() {
             waiting.take(job);
         }
-        if let Some(task) = waiting.morning {
+        if let Some(mut task) = waiting.morning {
             let morning = answers.morning(&task.household, &task.history, clock::now());
             let msg = Msg::Morning(task.household.revision, Arc::new(morning));
             if task.told.recv().is_ok() && !send(msg) {
                 return;
             }
+            drop(task.done.take());
             known = Some(task);
         }
         if let (Some(spot), Some(task)) = (waiting.healthy, &known) {
@@ -222,8 +237,12 @@ struct Keeper {
     store: Store,
     out: Sender<Incoming>,
     engine: Sender<Job>,
+    /// Of the first telling only.
+    later: Option<ReadLibrary>,
     /// The revision last told.
     seen: Option<i64>,
+    /// What was told, until nobody waits and its bottles are kept.
+    to_keep: Option<(Arc<Household>, Moment)>,
 }
 
 impl Keeper {
@@ -232,7 +251,12 @@ impl Keeper {
         loop {
             match errands.recv_timeout(LOOK) {
                 Ok(errand) => self.carry(errand),
-                Err(RecvTimeoutError::Timeout) => self.look(),
+                Err(RecvTimeoutError::Timeout) => {
+                    self.look();
+                    if let Some((household, now)) = self.to_keep.take() {
+                        self.store.keep_dossiers(&household, now);
+                    }
+                }
                 Err(RecvTimeoutError::Disconnected) => return,
             }
         }
@@ -253,28 +277,42 @@ impl Keeper {
 
     /// Tells the household as it stands, and has the morning worked out.
     fn tell(&mut self) {
-        let now = clock::now();
-        let told = taught(&self.store, now).and_then(|(household, history)| {
-            // The engine begins with it while the rest is read.
-            let household = Arc::new(household);
-            let (say, told) = channel();
-            let task = Task {
-                household: household.clone(),
-                history: Arc::new(history),
-                told,
-            };
-            let _ = self.engine.send(Job::Morning(task));
-            Ok((with_supplies(&self.store, household)?, say))
-        });
-        match told {
-            Ok((loaded, say)) => {
-                self.seen = Some(loaded.household.revision);
-                self.send(Msg::Household(Box::new(loaded)));
-                // An engine that ended meanwhile has said so itself.
-                let _ = say.send(());
-            }
-            Err(error) => self.send(Msg::Trouble(error.to_string())),
+        if let Err(error) = self.try_to_tell() {
+            self.send(Msg::Trouble(error.to_string()));
         }
+    }
+
+    fn try_to_tell(&mut self) -> Result<(), WorkError> {
+        let now = clock::now();
+        let (household, history) = taught(&self.store, now)?;
+        let household = Arc::new(household);
+        let (say, told) = channel();
+        let (done, morning) = channel();
+        let task = Task {
+            household: household.clone(),
+            history: Arc::new(history),
+            told,
+            done: Some(done),
+        };
+        // The engine begins with it while the rest is read. One that has ended says so itself.
+        let _ = self.engine.send(Job::Morning(task));
+        let revision = household.revision;
+        self.to_keep = Some((household.clone(), now));
+        let mut loaded = without_supplies(&self.store, household)?;
+        if let Some(library) = self.later.take() {
+            self.send(Msg::Household(Box::new(loaded)));
+            let _ = say.send(());
+            // Both cores are the engine's until the first picture stands.
+            let _ = morning.recv();
+            self.send(Msg::Library(Arc::new(library())));
+            self.send(Msg::Supplies(Box::new(self.store.supplies()?)));
+        } else {
+            loaded.supplies = Some(self.store.supplies()?);
+            self.send(Msg::Household(Box::new(loaded)));
+            let _ = say.send(());
+        }
+        self.seen = Some(revision);
+        Ok(())
     }
 
     fn stories(&self, now: Moment) -> Result<Vec<Story>, WorkError> {
@@ -344,20 +382,22 @@ fn said(word: &str, name: Option<String>) -> String {
 /// The household as stored, with what the maker's ended ferments teach.
 pub(crate) fn loaded(store: &Store, now: Moment) -> Result<(Loaded, History), WorkError> {
     let (household, history) = taught(store, now)?;
-    Ok((with_supplies(store, Arc::new(household))?, history))
+    let mut loaded = without_supplies(store, Arc::new(household))?;
+    loaded.supplies = Some(store.supplies()?);
+    Ok((loaded, history))
 }
 
 fn taught(store: &Store, now: Moment) -> Result<(Household, History), WorkError> {
-    let household = store.household(now)?;
-    let history = work::learned(store, &household, now)?;
+    let (household, lessons) = store.household_and_lessons(now)?;
+    let history = work::taught(store, &household, lessons, now);
     Ok((household, history))
 }
 
-fn with_supplies(store: &Store, household: Arc<Household>) -> Result<Loaded, WorkError> {
+fn without_supplies(store: &Store, household: Arc<Household>) -> Result<Loaded, WorkError> {
     Ok(Loaded {
         household,
         last_change: store.changes(1)?.first().map(|c| c.name.clone()),
-        supplies: store.supplies()?,
+        supplies: None,
         undo: work::undo_name(store)?,
         redo: work::redo_name(store)?,
     })
@@ -409,6 +449,7 @@ mod tests {
         let source = Source {
             path: path.clone(),
             answers: None,
+            later: None,
         };
         let (workers, opened) = start(source, &out);
         assert!(opened.recv().unwrap().unwrap().is_none());
@@ -420,5 +461,41 @@ mod tests {
         assert_eq!(morning(&incoming), first + 1);
         assert!(incoming.recv_timeout(4 * LOOK).is_err());
         drop(workers);
+    }
+
+    #[test]
+    fn what_the_first_picture_does_not_show_comes_after_its_morning() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store");
+        let mut store = Store::open(&path, clock::now()).unwrap();
+        work::demo::build(&mut store, clock::now()).unwrap();
+        let (out, incoming) = channel();
+        let source = Source {
+            path,
+            answers: None,
+            later: Some(Box::new(Library::default)),
+        };
+        let (workers, opened) = start(source, &out);
+        opened.recv().unwrap().unwrap();
+        let next = || match incoming.recv_timeout(Duration::from_mins(1)).unwrap() {
+            Incoming::Msg(msg) => msg,
+            _ => panic!("only messages come"),
+        };
+        let Msg::Household(loaded) = next() else {
+            panic!("the household comes first")
+        };
+        assert!(loaded.supplies.is_none());
+        assert!(matches!(next(), Msg::Morning(..)));
+        assert!(matches!(next(), Msg::Library(_)));
+        let Msg::Supplies(supplies) = next() else {
+            panic!("the supplies come last")
+        };
+        assert_eq!(*supplies, store.supplies().unwrap());
+        // From then on all comes together.
+        workers.send(Errand::Reassess).unwrap();
+        let Msg::Household(loaded) = next() else {
+            panic!("the household comes again")
+        };
+        assert_eq!(loaded.supplies, Some(store.supplies().unwrap()));
     }
 }

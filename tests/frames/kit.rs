@@ -456,7 +456,7 @@ impl Table {
         let morning = fixed_morning(&household);
         self.take(Msg::Household(Box::new(Loaded {
             household: Arc::new(household),
-            supplies: self.store.supplies().unwrap(),
+            supplies: Some(self.store.supplies().unwrap()),
             undo: work::undo_name(&self.store).unwrap(),
             redo: work::redo_name(&self.store).unwrap(),
             last_change: None,

@@ -122,3 +122,34 @@ fn a_key_writes_what_changed_and_no_more() {
     t.send("q");
     assert!(t.ended());
 }
+
+/// All below the line with the clock, without blanks at the ends of lines.
+fn below(screen: &vt100::Screen) -> Vec<String> {
+    let shown = screen.contents();
+    let lines = shown.lines().skip(1).map(str::trim_end);
+    lines.map(str::to_owned).collect()
+}
+
+#[test]
+fn keys_before_the_first_picture_wait_for_all_that_they_ask_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = three_jugs(folder.path());
+    let program = env!("CARGO_BIN_EXE_skep");
+    // Without colours the terminal is not asked for its ground, and keys are read at once.
+    let start = || Terminal::start_with(program, &path, folder.path(), &[], &[("NO_COLOR", "1")]);
+    // The last one takes another yeast for a batch to be planned.
+    for keys in ["p", "i", "C", "S", "49", "pjjjjjjjjj\x1b[C"] {
+        let mut t = start();
+        t.see("3 steps today").see("Linden").quiet();
+        t.send(keys).quiet();
+        let wanted = t.look(below);
+        drop(t);
+        let mut hasty = start();
+        // Something is drawn, and little is read as yet.
+        hasty.until("a first sign", |s| !s.contents().trim().is_empty());
+        hasty.send(keys);
+        hasty.until(&format!("what {keys} shows"), |s| below(s) == wanted);
+        hasty.quiet();
+        assert_eq!(hasty.look(below), wanted, "{keys}");
+    }
+}

@@ -148,7 +148,7 @@ fn played(store: &Store, keys: &str) -> anyhow::Result<State> {
     let revision = household.revision;
     let loaded = Loaded {
         household: std::sync::Arc::new(household),
-        supplies: store.supplies()?,
+        supplies: Some(store.supplies()?),
         undo: None,
         redo: None,
         last_change: None,

@@ -5,6 +5,7 @@ use crate::app::overlay::Overlay;
 use crate::app::screen::Screen;
 use crate::app::state::{Effects, NoticeTone, State, spot};
 use crate::app::{bottling, checklist, editor, handling, planner, round, slip, welcome};
+use crate::domain::plan::Supplies;
 use crate::engine::Morning;
 use std::sync::Arc;
 
@@ -30,9 +31,9 @@ pub(super) fn loaded_anew(state: &mut State, loaded: Loaded) -> Effects {
     state.undo = loaded.undo;
     state.redo = loaded.redo;
     state.household = Some(loaded.household);
-    state.supplies = Arc::new(loaded.supplies);
-    planner::loaded(state);
-    checklist::loaded(state);
+    if let Some(supplies) = loaded.supplies {
+        supplied(state, supplies);
+    }
     if empty && state.screen != Screen::Welcome {
         state.screen = Screen::Welcome;
         state.trail.clear();
@@ -46,6 +47,14 @@ pub(super) fn loaded_anew(state: &mut State, loaded: Loaded) -> Effects {
         (Screen::Batch, Some(chosen)) => vec![Effect::ReadLedger(chosen.batch)],
         _ => Vec::new(),
     }
+}
+
+/// Plans and lines of a day are looked at once all that they hang on is there.
+pub(super) fn supplied(state: &mut State, supplies: Supplies) {
+    state.supplies = Arc::new(supplies);
+    state.still_to_come = false;
+    planner::loaded(state);
+    checklist::loaded(state);
 }
 
 /// A slip being typed is understood anew by the facts as they stand now.

@@ -36,7 +36,7 @@ use super::trend;
 use super::welcome;
 use super::why::{self, WhySheet};
 use crate::domain::units::Moment;
-use answers::{assessed, loaded_anew, was_kept, was_refused};
+use answers::{assessed, loaded_anew, supplied, was_kept, was_refused};
 use pointer::{mouse, wheel};
 use typing::{paste, type_into};
 
@@ -60,6 +60,10 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
         }
         Msg::Tick => Vec::new(),
         Msg::Household(loaded) => loaded_anew(state, *loaded),
+        Msg::Supplies(supplies) => {
+            supplied(state, *supplies);
+            Vec::new()
+        }
         Msg::Morning(revision, morning) => assessed(state, revision, morning),
         Msg::Ledger(id, lines) => {
             state.batch.ledger = Some((id, lines));

@@ -100,7 +100,7 @@ impl Home {
         let mut home = Self {
             morning: Arc::new(kit::fixed_morning(&household)),
             loaded: Loaded {
-                supplies: store.supplies().unwrap(),
+                supplies: Some(store.supplies().unwrap()),
                 undo: Some("reading 1.042 of J2".into()),
                 redo: None,
                 last_change: None,
