@@ -84,8 +84,9 @@ impl Reader<'_> {
 
 impl Store {
     /// Keeps the dossiers of the batches in bottles of a household for the next
-    /// time, and forgets all others. They can be put together again: where the
-    /// store is busy, was changed since, or cannot be written, nothing is kept.
+    /// time, and forgets all others where there is one to keep. They can be put
+    /// together again: where the store is busy, was changed since, or cannot be
+    /// written, nothing is kept.
     pub fn keep_dossiers(&self, household: &Household, now: Moment) {
         if self.conn.busy_timeout(Duration::ZERO).is_err() {
             return;

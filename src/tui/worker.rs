@@ -351,6 +351,7 @@ impl Keeper {
             Errand::Demo(ticket) => match demo(now) {
                 Ok(store) => {
                     self.store = store;
+                    self.to_keep = None;
                     self.answer(ticket, Ok("the demo".into()));
                 }
                 Err(error) => self.send(Msg::Refused(ticket, error.to_string())),
