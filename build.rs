@@ -8,7 +8,7 @@ use std::fs;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
 
-/// All that an answer of the engine and a lesson hang on.
+/// All that an answer of the engine, a lesson and a kept dossier hang on.
 const SUMS: [&str; 7] = [
     "src/domain",
     "src/engine",

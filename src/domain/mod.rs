@@ -10,6 +10,7 @@ pub mod cautions;
 pub mod checklist;
 pub mod deeds;
 pub mod plan;
+pub(crate) mod proof;
 pub mod records;
 pub mod slip;
 pub mod sums;

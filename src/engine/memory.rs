@@ -10,11 +10,10 @@
 
 use super::facts::Told;
 use super::{Assessment, History};
+use crate::domain::proof::number_of;
 use crate::domain::units::Moment;
 use serde::Serialize;
-use siphasher::sip128::{Hasher128, SipHasher13};
 use std::collections::{BTreeMap, HashMap};
-use std::hash::Hasher;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// The number of the sums: another one with every change of their source.
@@ -73,20 +72,13 @@ impl Kept {
 type Number = u128;
 
 fn number(all: &impl Serialize) -> Option<Number> {
-    postcard::to_allocvec(all).ok().map(|bytes| hash(&bytes))
+    postcard::to_allocvec(all)
+        .ok()
+        .map(|bytes| number_of(&[&bytes]))
 }
 
 fn proof(asked: Number, said: &[u8]) -> Number {
-    let mut hasher = SipHasher13::new();
-    hasher.write(&asked.to_be_bytes());
-    hasher.write(said);
-    hasher.finish128().as_u128()
-}
-
-fn hash(bytes: &[u8]) -> Number {
-    let mut hasher = SipHasher13::new();
-    hasher.write(bytes);
-    hasher.finish128().as_u128()
+    number_of(&[&asked.to_be_bytes(), said])
 }
 
 /// What was said of ferments that are over.

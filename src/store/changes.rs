@@ -8,6 +8,7 @@ use crate::domain::records::{BatchId, ChangeId, ChangeState};
 use crate::domain::units::Moment;
 use rusqlite::types::Value;
 use rusqlite::{Transaction, TransactionBehavior, params, params_from_iter};
+use std::time::Duration;
 
 /// What a finished change is called, and what it gives back.
 #[derive(Debug)]
@@ -73,6 +74,36 @@ impl Store {
             change: Some(ChangeId(change)),
             named,
         })
+    }
+}
+
+impl Store {
+    /// Keeps what was worked out of that revision and can be worked out again: where
+    /// the store is busy, was changed since, or cannot be written, nothing is kept.
+    pub(super) fn keep_worked_out(
+        &self,
+        revision: i64,
+        write: impl FnOnce(&Transaction<'_>) -> Result<()>,
+    ) {
+        if self.conn.busy_timeout(Duration::ZERO).is_err() {
+            return;
+        }
+        // What could not be kept is worked out once more.
+        let _ = self.try_to_keep(revision, write);
+        let _ = self.conn.busy_timeout(open::BUSY);
+    }
+
+    fn try_to_keep(
+        &self,
+        revision: i64,
+        write: impl FnOnce(&Transaction<'_>) -> Result<()>,
+    ) -> Result<()> {
+        let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
+        if open::user_version(&tx)? != SCHEMA || Reader::new(&tx).revision()? != revision {
+            return Ok(());
+        }
+        write(&tx)?;
+        Ok(tx.commit()?)
     }
 }
 

@@ -4,23 +4,17 @@
 use super::error::Result;
 use super::household::SETTLED;
 use super::lessons::MADE_BY;
-use super::{Reader, SCHEMA, Store, open};
+use super::{Reader, Store};
+use crate::domain::proof::number_of;
 use crate::domain::records::{Batch, BatchId, Dossier, Household, Stage, Stay};
 use crate::domain::units::Moment;
-use rusqlite::{Transaction, TransactionBehavior, params};
-use siphasher::sip128::{Hasher128, SipHasher13};
-use std::hash::Hasher;
-use std::time::Duration;
+use rusqlite::{Transaction, params};
 
 /// Bytes in front that prove the rest.
 const PROOF: usize = 16;
 
 fn proof(batch: BatchId, said: &[u8]) -> [u8; PROOF] {
-    let mut hasher = SipHasher13::new();
-    hasher.write(MADE_BY.as_bytes());
-    hasher.write(&batch.0.to_be_bytes());
-    hasher.write(said);
-    hasher.finish128().as_bytes()
+    number_of(&[MADE_BY.as_bytes(), &batch.0.to_be_bytes(), said]).to_be_bytes()
 }
 
 /// A dossier as bytes; none where it would not read back as it is.
@@ -84,19 +78,17 @@ impl Reader<'_> {
 
 impl Store {
     /// Keeps the dossiers of the batches in bottles of a household for the next
-    /// time, and forgets all others where there is one to keep. They can be put
-    /// together again: where the store is busy, was changed since, or cannot be
-    /// written, nothing is kept.
+    /// time, where that can be done, and forgets all others where there is one to keep.
     pub fn keep_dossiers(&self, household: &Household, now: Moment) {
-        if self.conn.busy_timeout(Duration::ZERO).is_err() {
-            return;
+        // What cannot be looked at now is kept another time.
+        let new = self.worth_keeping(household, now).unwrap_or_default();
+        if !new.is_empty() {
+            self.keep_worked_out(household.revision, |tx| put(tx, household, new));
         }
-        // What failed is put together once more.
-        let _ = self.try_to_keep_dossiers(household, now);
-        let _ = self.conn.busy_timeout(open::BUSY);
     }
 
-    fn try_to_keep_dossiers(&self, household: &Household, now: Moment) -> Result<()> {
+    /// Those that are not kept yet, as bytes.
+    fn worth_keeping(&self, household: &Household, now: Moment) -> Result<Vec<(BatchId, Vec<u8>)>> {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
         let mut new = Vec::new();
@@ -112,32 +104,25 @@ impl Store {
                 new.push((batch.id, bytes));
             }
         }
-        drop(tx);
-        if new.is_empty() {
-            return Ok(());
-        }
-        let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
-        // What was looked at before is still so: every change counts the revision up.
-        let same = Reader::new(&tx).revision()? == household.revision;
-        if open::user_version(&tx)? != SCHEMA || !same {
-            return Ok(());
-        }
-        let mut ask = tx.prepare("SELECT batch FROM dossier")?;
-        let held = ask.query_map([], |row| row.get(0).map(BatchId))?;
-        let held: Vec<BatchId> = held.collect::<rusqlite::Result<_>>()?;
-        drop(ask);
-        let shown = |id: BatchId| household.dossiers.iter().any(|d| d.batch.id == id);
-        for other in held.into_iter().filter(|id| !shown(*id)) {
-            tx.execute("DELETE FROM dossier WHERE batch = ?1", [other.0])?;
-        }
-        for (batch, bytes) in new {
-            tx.execute(
-                "INSERT OR REPLACE INTO dossier (batch, made_by, whole) VALUES (?1, ?2, ?3)",
-                params![batch.0, MADE_BY, bytes],
-            )?;
-        }
-        Ok(tx.commit()?)
+        Ok(new)
     }
+}
+
+fn put(tx: &Transaction<'_>, household: &Household, new: Vec<(BatchId, Vec<u8>)>) -> Result<()> {
+    let mut ask = tx.prepare("SELECT batch FROM dossier")?;
+    let held = ask.query_map([], |row| row.get(0).map(BatchId))?;
+    let held: Vec<BatchId> = held.collect::<rusqlite::Result<_>>()?;
+    let shown = |id: BatchId| household.dossiers.iter().any(|d| d.batch.id == id);
+    for other in held.into_iter().filter(|id| !shown(*id)) {
+        tx.execute("DELETE FROM dossier WHERE batch = ?1", [other.0])?;
+    }
+    for (batch, bytes) in new {
+        tx.execute(
+            "INSERT OR REPLACE INTO dossier (batch, made_by, whole) VALUES (?1, ?2, ?3)",
+            params![batch.0, MADE_BY, bytes],
+        )?;
+    }
+    Ok(())
 }
 
 /// What is later than its lesson looks is not guarded by it.

@@ -3,11 +3,10 @@
 use super::cells::Order;
 use super::error::{Doing, Result};
 use super::rows::lessons::read;
-use super::{Reader, SCHEMA, Store, household, open};
+use super::{Reader, Store, household};
 use crate::domain::records::{BatchId, Dossier, Stage, Style};
 use crate::domain::units::{Celsius, Gravity, Moment};
-use rusqlite::{Transaction, TransactionBehavior, params};
-use std::time::Duration;
+use rusqlite::{Transaction, params};
 
 /// What is learned of one ended batch.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,47 +65,38 @@ impl Store {
         Reader::new(&tx).lessons(now).doing(doing)
     }
 
-    /// Keeps lessons for the next time. They can be worked out again: where the
-    /// store is busy, was changed since, or cannot be written, nothing is kept.
+    /// Keeps lessons for the next time, where that can be done.
     pub fn keep_lessons(&self, lessons: &[Lesson], revision: i64) {
-        if lessons.is_empty() || self.conn.busy_timeout(Duration::ZERO).is_err() {
-            return;
+        if !lessons.is_empty() {
+            self.keep_worked_out(revision, |tx| put(tx, lessons));
         }
-        // A copy that failed is a lesson to be worked out once more.
-        let _ = self.try_to_keep(lessons, revision);
-        let _ = self.conn.busy_timeout(open::BUSY);
     }
+}
 
-    fn try_to_keep(&self, lessons: &[Lesson], revision: i64) -> Result<()> {
-        let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
-        if open::user_version(&tx)? != SCHEMA || Reader::new(&tx).revision()? != revision {
-            return Ok(());
-        }
-        let mut put = tx.prepare_cached(
-            "INSERT OR REPLACE INTO lesson (batch, until_ms, made_by, og, fg, days, celsius, stuck,
+fn put(tx: &Transaction<'_>, lessons: &[Lesson]) -> Result<()> {
+    let mut put = tx.prepare_cached(
+        "INSERT OR REPLACE INTO lesson (batch, until_ms, made_by, og, fg, days, celsius, stuck,
              style, yeast, place, expected_fg)
              VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
-        )?;
-        for l in lessons {
-            let course = l.course.as_ref();
-            put.execute(params![
-                l.batch.0,
-                l.until.utc_ms(),
-                MADE_BY,
-                course.map(|c| c.og.get()),
-                course.map(|c| c.fg.get()),
-                course.map(|c| c.days),
-                course.and_then(|c| c.temperature).map(Celsius::get),
-                course.map(|c| c.stuck),
-                l.style.word(),
-                l.yeast,
-                l.place,
-                l.expected_fg.map(Gravity::get),
-            ])?;
-        }
-        drop(put);
-        Ok(tx.commit()?)
+    )?;
+    for l in lessons {
+        let course = l.course.as_ref();
+        put.execute(params![
+            l.batch.0,
+            l.until.utc_ms(),
+            MADE_BY,
+            course.map(|c| c.og.get()),
+            course.map(|c| c.fg.get()),
+            course.map(|c| c.days),
+            course.and_then(|c| c.temperature).map(Celsius::get),
+            course.map(|c| c.stuck),
+            l.style.word(),
+            l.yeast,
+            l.place,
+            l.expected_fg.map(Gravity::get),
+        ])?;
     }
+    Ok(())
 }
 
 impl Reader<'_> {

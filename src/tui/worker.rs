@@ -428,6 +428,7 @@ fn demo(now: Moment) -> Result<Store, WorkError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::path::Path;
 
     /// The revision of the next morning.
     fn morning(incoming: &Receiver<Incoming>) -> i64 {
@@ -439,20 +440,28 @@ mod tests {
         }
     }
 
+    /// The demo in a file, and the threads at work on it.
+    fn started(
+        path: &Path,
+        later: Option<ReadLibrary>,
+    ) -> (Workers, Receiver<Opened>, Receiver<Incoming>) {
+        let mut store = Store::open(path, clock::now()).unwrap();
+        work::demo::build(&mut store, clock::now()).unwrap();
+        let (out, incoming) = channel();
+        let source = Source {
+            path: path.to_path_buf(),
+            answers: None,
+            later,
+        };
+        let (workers, opened) = start(source, &out);
+        (workers, opened, incoming)
+    }
+
     #[test]
     fn nothing_is_worked_out_again_until_something_changes() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("store");
-        let mut store = Store::open(&path, clock::now()).unwrap();
-        work::demo::build(&mut store, clock::now()).unwrap();
-        drop(store);
-        let (out, incoming) = channel();
-        let source = Source {
-            path: path.clone(),
-            answers: None,
-            later: None,
-        };
-        let (workers, opened) = start(source, &out);
+        let (workers, opened, incoming) = started(&path, None);
         assert!(opened.recv().unwrap().unwrap().is_none());
         let first = morning(&incoming);
         // It looks several times meanwhile.
@@ -468,15 +477,9 @@ mod tests {
     fn what_the_first_picture_does_not_show_comes_after_its_morning() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("store");
-        let mut store = Store::open(&path, clock::now()).unwrap();
-        work::demo::build(&mut store, clock::now()).unwrap();
-        let (out, incoming) = channel();
-        let source = Source {
-            path,
-            answers: None,
-            later: Some(Box::new(Library::default)),
-        };
-        let (workers, opened) = start(source, &out);
+        let later: ReadLibrary = Box::new(Library::default);
+        let (workers, opened, incoming) = started(&path, Some(later));
+        let store = Store::open(&path, clock::now()).unwrap();
         opened.recv().unwrap().unwrap();
         let next = || match incoming.recv_timeout(Duration::from_mins(1)).unwrap() {
             Incoming::Msg(msg) => msg,

@@ -5,8 +5,7 @@ use crate::kit::*;
 use rusqlite::Connection;
 use skep::domain::deeds::{Deed, NewEvent, NewReading};
 use skep::domain::records::{
-    BatchId, Dossier, DrawKind, EventKind, MeasureKind, Reading, Seen, Stage, StepKind, Subject,
-    Unit,
+    BatchId, Dossier, EventKind, MeasureKind, Reading, Seen, Stage, StepKind, Subject, Unit,
 };
 use skep::domain::units::Moment;
 use skep::store::{Sample, Store};
@@ -174,6 +173,28 @@ fn what_bottles_hang_on_takes_the_kept_dossier_away() {
 }
 
 #[test]
+fn bottles_that_come_change_and_go_take_it_away_too() {
+    let kept = Kept::new();
+    kept.agree("the beginning");
+    let batch = kept.one().batch.id.0;
+    let copied = format!(
+        "INSERT INTO lot (batch, class, size_l, count, clear_glass, place, bottled_ms, bottled_off, note)
+         SELECT batch, class, size_l, 1, clear_glass, place, bottled_ms, bottled_off, 'found later'
+         FROM lot WHERE batch = {batch} LIMIT 1"
+    );
+    for sql in [
+        copied,
+        format!("UPDATE lot SET count = count + 1 WHERE batch = {batch} AND note = 'found later'"),
+        format!("DELETE FROM lot WHERE batch = {batch} AND note = 'found later'"),
+    ] {
+        assert_eq!(kept.execute(&sql), 1, "{sql}");
+        assert!(!kept.held().contains(&batch), "{sql}");
+        kept.agree(&sql);
+        assert!(kept.held().contains(&batch), "{sql}");
+    }
+}
+
+#[test]
 fn a_logger_that_tells_of_the_past_and_moved_vessels_are_noticed() {
     let mut kept = Kept::new();
     kept.agree("the beginning");
@@ -254,7 +275,7 @@ fn what_is_kept_is_what_is_shown() {
 }
 
 #[test]
-fn fresh_bottles_and_drunk_ones_are_not_kept() {
+fn fresh_bottles_and_closed_batches_are_not_kept() {
     let mut kept = Kept::new();
     kept.agree("the beginning");
     let household = kept.store.household(now()).unwrap();
@@ -274,21 +295,7 @@ fn fresh_bottles_and_drunk_ones_are_not_kept() {
         assert!(!held.contains(&dossier.batch.id.0));
     }
 
-    let empty = kept.one();
-    for lot in &empty.lots {
-        let count = i32::try_from(lot.count).unwrap();
-        let (at, note, whom, kind) = (now(), String::new(), String::new(), DrawKind::Counted);
-        let draw = Deed::Draw {
-            lot: lot.id,
-            count,
-            kind,
-            at,
-            whom,
-            note,
-        };
-        let _ = work::carry_out(&mut kept.store, &draw, now());
-    }
-    let (batch, at) = (empty.batch.id, now());
+    let (batch, at) = (kept.one().batch.id, now());
     let closed = Deed::SetStage {
         batch,
         stage: Stage::Closed,
