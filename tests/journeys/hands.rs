@@ -84,8 +84,8 @@ fn a_storm_of_sizes_leaves_the_screen_whole_and_the_typing_there() {
     while t.written() < before + 1000 {
         std::thread::sleep(std::time::Duration::from_millis(5));
     }
-    t.see("Enter keep it");
     let minute = |text: &str| text.lines().skip(1).map(str::to_owned).collect::<Vec<_>>();
+    t.quiet();
     assert_eq!(minute(&t.look(vt100::Screen::contents)), minute(&shown));
     t.send("\x1b")
         .see("Esc again")
@@ -138,7 +138,7 @@ fn keys_before_the_first_picture_wait_for_all_that_they_ask_for() {
     // Without colours the terminal is not asked for its ground, and keys are read at once.
     let start = || Terminal::start_with(program, &path, folder.path(), &[], &[("NO_COLOR", "1")]);
     // The last one takes another yeast for a batch to be planned.
-    for keys in ["p", "i", "C", "S", "49", "pjjjjjjjjj\x1b[C"] {
+    for keys in ["i", "C", "pjjjjjjjjj\x1b[C"] {
         let mut t = start();
         t.see("3 steps today").see("Linden").quiet();
         t.send(keys).quiet();
