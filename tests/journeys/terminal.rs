@@ -212,7 +212,11 @@ impl Terminal {
             .changed
             .wait_timeout_while(screen, PATIENCE, |(_, over)| !*over)
             .unwrap();
-        assert!(!timeout.timed_out(), "the terminal was not closed");
+        let shown = screen.0.screen().contents();
+        assert!(
+            !timeout.timed_out(),
+            "the terminal was not closed; on the screen:\n{shown}"
+        );
         let status = self.child.wait().unwrap();
         let shown = screen.0.screen();
         assert!(!shown.alternate_screen(), "left the other screen on");
