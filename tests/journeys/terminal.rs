@@ -189,13 +189,30 @@ impl Terminal {
         modes(self.master.as_ref()) == self.before
     }
 
-    /// Waits until nothing was written for a while.
+    /// Waits until skep has nothing to do: for a while it wrote nothing, and all
+    /// its threads wait. On a busy machine silence alone may be a turn not had.
     pub(crate) fn quiet(&self) {
-        let mut before = usize::MAX;
-        while self.written() != before {
-            before = self.written();
-            std::thread::sleep(std::time::Duration::from_millis(400));
+        let step = Duration::from_millis(20);
+        let (mut before, mut calm) = (self.written(), 0);
+        while calm < 20 {
+            thread::sleep(step);
+            let now = self.written();
+            let still = now == before && !self.works();
+            calm = if still { calm + 1 } else { 0 };
+            before = now;
         }
+    }
+
+    /// Whether a thread of the program runs or wants to. Only Linux tells.
+    fn works(&self) -> bool {
+        let id = self.child.process_id().unwrap();
+        let threads = std::fs::read_dir(format!("/proc/{id}/task"));
+        threads.into_iter().flatten().flatten().any(|thread| {
+            let stat = std::fs::read_to_string(thread.path().join("stat")).unwrap_or_default();
+            // The name stands in brackets and may hold anything; the state comes after it.
+            let state = stat.rsplit_once(") ").and_then(|(_, s)| s.chars().next());
+            matches!(state, Some('R' | 'D'))
+        })
     }
 
     /// Bytes written so far.
