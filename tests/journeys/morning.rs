@@ -115,6 +115,9 @@ fn rows(screen: &vt100::Screen) -> (Option<String>, Option<String>) {
 fn choose(terminal: &mut Terminal, tag: &str) {
     let mark = format!("▌ {tag} ");
     for _ in 0..4 {
+        // Rows change places when an answer comes: from a row that has just become the
+        // last there is no way down.
+        terminal.quiet();
         terminal.until("a chosen vessel", |s| rows(s).0.is_some());
         let (chosen, last) = terminal.look(rows);
         let chosen = chosen.unwrap();
