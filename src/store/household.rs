@@ -242,12 +242,18 @@ fn standings(reader: Reader<'_>, vessel: VesselId) -> Result<Vec<Stretch>> {
 const BY_THE_HOUR: i64 = 14 * DAY;
 /// From then on what was summed up no longer hangs on the day on which that is asked.
 pub(super) const SETTLED: i64 = BY_THE_HOUR + DAY;
-/// Temperatures older than this, which no flag looks back to, come by the day as well where
-/// the day was calm.
-const WARMTH_BY_THE_HOUR: i64 = 3 * DAY;
+/// What is older than this, and no flag looks back to by the hour, comes by the day as well
+/// where the day was calm.
+const CALM_BY_THE_HOUR: i64 = 3 * DAY;
 /// A calm day's temperatures lie so many °C apart at the most (no source). Yeast that doubles its
 /// pace with ten degrees does in such a day what it would at the mean, to three parts in a thousand.
-const CALM: f64 = 2.0;
+const CALM_CELSIUS: f64 = 2.0;
+/// A calm day's gravities lie so far apart at the most, a floating sensor's own unrest included
+/// (no source). A fall so slow is as good as straight within the day: the mean, at its mean
+/// instant, lies on it. The engine draws a long course together to 32 points in any case.
+const CALM_SG: f64 = 0.004;
+/// The same in °P, four points to each.
+const CALM_PLATO: f64 = 1.0;
 
 impl Reader<'_> {
     /// A logger's samples as readings, one for each hour or day with its mean.
@@ -265,7 +271,7 @@ impl Reader<'_> {
             sums.extend(self.digests(stream.id, DAY, first_day, last_day)?);
             let mut hours = last_day;
             if let Some(calm) = calm(&stream) {
-                let lately = floor(now.utc_ms() - WARMTH_BY_THE_HOUR, DAY);
+                let lately = floor(now.utc_ms() - CALM_BY_THE_HOUR, DAY);
                 hours = lately.min(floor(to, DAY)).max(last_day);
                 for day in self.digests(stream.id, DAY, last_day, hours)? {
                     if day.swing() <= calm {
@@ -286,11 +292,13 @@ impl Reader<'_> {
 }
 
 /// How far apart a calm day's values lie, in the unit of the stream; none where it is
-/// no temperature.
+/// neither temperature nor gravity.
 fn calm(stream: &Stream) -> Option<f64> {
     match stream.unit {
-        Unit::Celsius => Some(CALM),
-        Unit::Fahrenheit => Some(CALM * 1.8),
+        Unit::Celsius => Some(CALM_CELSIUS),
+        Unit::Fahrenheit => Some(CALM_CELSIUS * 1.8),
+        Unit::Sg => Some(CALM_SG),
+        Unit::Plato => Some(CALM_PLATO),
         _ => None,
     }
 }

@@ -88,10 +88,11 @@ fn float(
     done.unwrap_or(shown)
 }
 
+/// What the engine is told of a reading, whose gravity, put right, is this.
 pub(super) fn saw(
     household: &Household,
     reading: &Reading,
-    original: Option<Gravity>,
+    gravity: Option<Gravity>,
 ) -> Option<Saw> {
     let by = |kind| instrument(household, reading, kind);
     let sensor = reading
@@ -100,7 +101,7 @@ pub(super) fn saw(
         .is_some_and(|i| i.kind == InstrumentKind::Sensor);
     match reading.seen.measure() {
         Measure::Gravity(_) | Measure::Extract(_) => {
-            let gravity = corrected(household, reading, original)?;
+            let gravity = gravity?;
             Some(if sensor {
                 Saw::Sensor { gravity }
             } else {

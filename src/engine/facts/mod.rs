@@ -139,14 +139,15 @@ pub fn told(
     let mut gravities = Vec::new();
     let mut last = None;
     for reading in &readings {
-        if let Some(seen) = saw(household, reading, og_gravity) {
+        let corrected = corrected(household, reading, og_gravity);
+        if let Some(seen) = saw(household, reading, corrected) {
             observations.push(Observation {
                 at: reading.at,
                 temperature: sample_temperature(reading),
                 seen,
             });
         }
-        if let Some(corrected) = corrected(household, reading, og_gravity) {
+        if let Some(corrected) = corrected {
             gravities.push((reading.at, corrected));
             last = Some(LastGravity {
                 corrected,
