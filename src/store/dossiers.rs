@@ -37,21 +37,16 @@ fn settled(now: Moment) -> i64 {
     now.utc_ms().saturating_sub(SETTLED)
 }
 
-impl Reader<'_> {
-    /// The dossier of a batch in bottles as it was kept; none where it was not, or
-    /// cannot be believed.
-    pub(super) fn kept(self, batch: &Batch, now: Moment) -> Result<Option<Dossier>> {
-        let kept: Option<Dossier> =
-            self.look_up(batch, now, |said| postcard::from_bytes(said).ok())?;
-        Ok(kept.filter(|dossier| dossier.batch == *batch))
-    }
+/// The dossier of a batch from its bytes; none where they cannot be believed.
+pub(super) fn read_back(batch: &Batch, bytes: &[u8]) -> Option<Dossier> {
+    let dossier: Dossier = postcard::from_bytes(said(batch.id, bytes)?).ok()?;
+    (dossier.batch == *batch).then_some(dossier)
+}
 
-    fn look_up<T>(
-        self,
-        batch: &Batch,
-        now: Moment,
-        take: impl FnOnce(&[u8]) -> Option<T>,
-    ) -> Result<Option<T>> {
+impl Reader<'_> {
+    /// The bytes of the dossier of a batch in bottles, as they were kept; none where there
+    /// are none of it as it stands.
+    pub(super) fn kept(self, batch: &Batch, now: Moment) -> Result<Option<Vec<u8>>> {
         if batch.stage != Stage::Bottled {
             return Ok(None);
         }
@@ -60,11 +55,13 @@ impl Reader<'_> {
              WHERE d.batch = ?1 AND d.made_by = ?2 AND l.made_by = ?2 AND l.until_ms <= ?3",
         )?;
         let mut rows = ask.query(params![batch.id.0, MADE_BY, settled(now)])?;
-        let Some(row) = rows.next()? else {
-            return Ok(None);
-        };
-        let bytes = row.get_ref(0)?.as_blob().unwrap_or_default();
-        Ok(said(batch.id, bytes).and_then(take))
+        let row = rows.next()?;
+        // What is no bytes is not believed either.
+        let bytes = row.map(|row| {
+            row.get_ref(0)
+                .map(|cell| cell.as_blob().map(<[u8]>::to_vec))
+        });
+        Ok(bytes.transpose()?.and_then(std::result::Result::ok))
     }
 
     /// When a batch ended, by its lesson of these sums.
@@ -95,7 +92,7 @@ impl Store {
         for dossier in &household.dossiers {
             let batch = &dossier.batch;
             if batch.stage == Stage::Bottled
-                && reader.look_up(batch, now, |_| Some(()))?.is_none()
+                && !is_kept(reader, batch, now)?
                 && let Some(until) = reader.learned_until(batch.id)?
                 && until <= settled(now)
                 && ended_by(until, &dossier.stays)
@@ -106,6 +103,11 @@ impl Store {
         }
         Ok(new)
     }
+}
+
+fn is_kept(reader: Reader<'_>, batch: &Batch, now: Moment) -> Result<bool> {
+    let kept = reader.kept(batch, now)?;
+    Ok(kept.is_some_and(|bytes| said(batch.id, &bytes).is_some()))
 }
 
 fn put(tx: &Transaction<'_>, household: &Household, new: Vec<(BatchId, Vec<u8>)>) -> Result<()> {

@@ -3,13 +3,14 @@
 use super::error::{Doing, Result};
 use super::rows::Standing;
 use super::samples::{DAY, HOUR, Stream, Sum};
-use super::{Lessons, Reader, Store};
+use super::{Lessons, Reader, Store, dossiers};
 use crate::domain::records::{
     Batch, BatchId, Dossier, Household, PlaceId, Reading, ReadingId, Seen, Stage, Stay, Subject,
     Unit, VesselId,
 };
 use crate::domain::units::Moment;
 use chrono::Days;
+use std::thread;
 
 /// Bottles show up this many days before they are ready or should be drunk
 /// (common practice, no source).
@@ -58,10 +59,14 @@ impl Store {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
         let mut household = around(reader)?;
-        let which = || current(reader, now);
-        let (dossiers, lessons) = self.read_all(reader, which, lessons, now)?;
-        household.dossiers = dossiers;
-        Ok((household, lessons))
+        let mut learned = Lessons::default();
+        household.dossiers = all(reader, &current(reader, now)?, now, || {
+            if lessons {
+                learned = reader.lessons(now)?;
+            }
+            Ok(())
+        })?;
+        Ok((household, learned))
     }
 
     fn load_about(&self, tag: &str, now: Moment) -> Result<Household> {
@@ -115,6 +120,42 @@ fn current(reader: Reader<'_>, now: Moment) -> Result<Vec<Batch>> {
             lately.to_string(),
         ],
     )
+}
+
+/// The dossiers of some batches, in their order. Those kept in one piece are read back on
+/// another core, while this one asks the store for the others, and for something else.
+fn all(
+    reader: Reader<'_>,
+    batches: &[Batch],
+    now: Moment,
+    meanwhile: impl FnOnce() -> Result<()>,
+) -> Result<Vec<Dossier>> {
+    let from_rows = |batch: &Batch| dossier(reader, batch.clone(), now);
+    let kept = batches.iter().map(|batch| reader.kept(batch, now));
+    let kept = kept.collect::<Result<Vec<_>>>()?;
+    let read_back = || {
+        let each = batches.iter().zip(&kept);
+        let read = each.map(|(batch, bytes)| dossiers::read_back(batch, bytes.as_deref()?));
+        read.collect::<Vec<_>>()
+    };
+    thread::scope(|scope| {
+        let any = kept.iter().any(Option::is_some);
+        let other = any.then(|| thread::Builder::new().spawn_scoped(scope, read_back));
+        let mut all = Vec::with_capacity(batches.len());
+        for (batch, bytes) in batches.iter().zip(&kept) {
+            all.push(bytes.is_none().then(|| from_rows(batch)).transpose()?);
+        }
+        meanwhile()?;
+        let back = other.and_then(std::io::Result::ok);
+        let back = back.and_then(|other| other.join().ok()).unwrap_or_default();
+        for (place, dossier) in all.iter_mut().zip(back) {
+            *place = place.take().or(dossier);
+        }
+        // What could not be read back, or by nobody, is put together from its rows.
+        let all = batches.iter().zip(all);
+        all.map(|(batch, dossier)| dossier.map_or_else(|| from_rows(batch), Ok))
+            .collect()
+    })
 }
 
 /// What was read and done, of a batch in a vessel.

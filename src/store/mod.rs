@@ -7,7 +7,6 @@
 
 mod archive;
 mod backup;
-mod beside;
 mod cells;
 mod changes;
 mod check;
@@ -44,9 +43,7 @@ pub(crate) use reader::Reader;
 pub(crate) use rows::Standing;
 pub(crate) use rows::planning::{FoodRow, PartRow, PlanRow};
 
-use beside::Beside;
 use rusqlite::Connection;
-use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 
 /// An open store.
@@ -57,8 +54,6 @@ pub struct Store {
     /// Which file it is, whatever lies under its name later.
     file: Option<open::FileId>,
     migrated: Option<Migrated>,
-    /// The second way to the file, where there is one.
-    beside: RefCell<Beside>,
 }
 
 impl Store {

@@ -1,6 +1,5 @@
 //! Opening: what is refused, what is made, what is migrated.
 
-use super::beside::Beside;
 use super::error::{Cause, Doing, Result, StoreError};
 use super::{Store, backup, register};
 use crate::domain::units::Moment;
@@ -9,7 +8,6 @@ use rusqlite::config::DbConfig;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 use rusqlite_migration::{Migrations, MigrationsBuilder};
-use std::cell::RefCell;
 use std::fs::{self, File, OpenOptions};
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
@@ -47,13 +45,7 @@ impl Store {
     /// What is no skep store, or a newer skep's, is refused and left untouched.
     pub fn open(path: &Path, now: Moment) -> Result<Self> {
         let doing = format!("opening the store {}", path.display());
-        open(path, now, 1).doing(&doing)
-    }
-
-    /// The same for who reads a whole household next, with two hands where it is large.
-    pub fn open_with_both_hands(path: &Path, now: Moment) -> Result<Self> {
-        let doing = format!("opening the store {}", path.display());
-        open(path, now, 2).doing(&doing)
+        open(path, now).doing(&doing)
     }
 
     /// A store in memory, for tests and trials.
@@ -67,23 +59,17 @@ impl Store {
             path: None,
             file: None,
             migrated: None,
-            beside: RefCell::default(),
         })
     }
 }
 
-fn open(path: &Path, now: Moment, hands: u8) -> Result<Store> {
+fn open(path: &Path, now: Moment) -> Result<Store> {
     if !exists(path)? {
         make(path)?;
     }
-    let stands_at = refuse_foreign(path)?;
+    refuse_foreign(path)?;
     // Before it is opened: what comes under the name later is another one.
     let file = file_id(path)?;
-    let beside = if hands > 1 && is_large(path) && stands_at == SCHEMA {
-        Beside::opened_meanwhile(path)
-    } else {
-        Beside::default()
-    };
     let mut conn = connect(path)?;
     let from = user_version(&conn)?;
     refuse_newer(path, from)?;
@@ -106,7 +92,6 @@ fn open(path: &Path, now: Moment, hands: u8) -> Result<Store> {
         path: Some(path.to_path_buf()),
         file: Some(file),
         migrated,
-        beside: RefCell::new(beside),
     })
 }
 
@@ -129,14 +114,14 @@ fn write_ahead(conn: &Connection) -> Result<()> {
 pub(super) type FileId = (u64, u64);
 
 #[cfg(unix)]
-pub(super) fn file_id(path: &Path) -> Result<FileId> {
+fn file_id(path: &Path) -> Result<FileId> {
     use std::os::unix::fs::MetadataExt;
     let meta = fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
     Ok((meta.dev(), meta.ino()))
 }
 
 #[cfg(not(unix))]
-pub(super) fn file_id(path: &Path) -> Result<FileId> {
+fn file_id(path: &Path) -> Result<FileId> {
     fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
     Ok((0, 0))
 }
@@ -284,17 +269,8 @@ pub(super) fn sync_folder(path: &Path) {
     let _ = File::open(folder).and_then(|f| f.sync_all());
 }
 
-/// A file of more bytes is worth two hands: ten batches take one million bytes, three
-/// hundred take eighteen (as measured, no source).
-const LARGE: u64 = 4 << 20;
-
-fn is_large(path: &Path) -> bool {
-    fs::metadata(path).is_ok_and(|meta| meta.len() > LARGE)
-}
-
-/// Looks at the head of the file without SQLite, which might change it; gives the schema
-/// of its tables.
-pub(super) fn refuse_foreign(path: &Path) -> Result<i64> {
+/// Looks at the head of the file without SQLite, which might change it.
+pub(super) fn refuse_foreign(path: &Path) -> Result<()> {
     let not = |why: &str| {
         StoreError::from(Cause::NotAStore {
             path: path.to_path_buf(),
@@ -321,9 +297,7 @@ pub(super) fn refuse_foreign(path: &Path) -> Result<i64> {
     if number(&head, 68) != APPLICATION_ID {
         return Err(not("it is a database of another program"));
     }
-    let schema = number(&head, 60);
-    refuse_newer(path, schema)?;
-    Ok(schema)
+    refuse_newer(path, number(&head, 60))
 }
 
 /// A big-endian number of four bytes in the file's head.

@@ -103,7 +103,7 @@ pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receive
     });
     let engine = to_engine.clone();
     spawn("store", out.clone(), move || {
-        let store = match Store::open_with_both_hands(&path, clock::now()) {
+        let store = match Store::open(&path, clock::now()) {
             Ok(store) => store,
             Err(error) => {
                 let _ = say.send(Err(error));

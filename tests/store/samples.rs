@@ -2,7 +2,7 @@
 
 use crate::kit::*;
 use skep::domain::deeds::Deed;
-use skep::domain::records::{MeasureKind, Seen, Stage, Subject, Unit};
+use skep::domain::records::{MeasureKind, Reading, Seen, Stage, Subject, Unit};
 use skep::domain::units::Moment;
 use skep::store::{Intake, Sample, Store};
 use std::time::Instant;
@@ -162,6 +162,55 @@ fn calm_days_come_as_one_and_no_hot_hour_is_hidden() {
             .windows(2)
             .map(|t| (t[1].utc_ms() - t[0].utc_ms()) / MINUTE);
         assert!(gaps.max().unwrap() <= 1440);
+    }
+}
+
+#[test]
+fn a_fall_comes_by_the_hour_and_calm_days_of_gravity_as_one() {
+    let begin = at("2026-10-20T19:00:00-08:00");
+    let later = now().plus_days(12.0);
+    let minutes = (later.utc_ms() - begin.utc_ms()) / MINUTE;
+    // A floating sensor's unrest of three points, and a fall of twenty that begins eight
+    // days ago and takes a day.
+    let fell = minutes - 8 * 1440;
+    let gravity = |n: i64| {
+        let unrest = 0.0015 * (n as f64 * 0.37).sin();
+        let gone = (n - fell).clamp(0, 1440) as f64 / 1440.0;
+        1.030 - 0.020 * gone + unrest
+    };
+    for (unit, shown) in [
+        (Unit::Sg, (|g| g) as fn(f64) -> f64),
+        // Four points to a degree, as is usual (a rule of thumb: only the steps matter here).
+        (Unit::Plato, |g| (g - 1.0) * 250.0),
+    ] {
+        let mut home = home();
+        start(&mut home.store, home.j1);
+        let sample = |n: i64| Sample {
+            subject: Subject::Vessel(home.j1),
+            at: Moment::from_stored(begin.utc_ms() + n * MINUTE, 0).unwrap(),
+            seen: Seen::new(MeasureKind::Hydrometer, shown(gravity(n)), unit).unwrap(),
+        };
+        home.store
+            .take_samples("float", (0..minutes).step_by(5).map(sample))
+            .unwrap();
+        let house = home.store.household(later).unwrap();
+        let told = &house.dossiers[0].readings;
+        let ago = |r: &Reading| later.days_since(r.at);
+        let between =
+            |from: f64, to: f64| told.iter().filter(|r| (to..from).contains(&ago(r))).count();
+        assert!(between(2.9, 0.0) >= 69, "the last days, by the hour");
+        assert!(between(8.0, 7.0) >= 23, "the fall, by the hour");
+        assert!((2..=3).contains(&between(6.5, 4.0)), "after it, by the day");
+        assert!(
+            (4..=5).contains(&between(14.0, 9.5)),
+            "before it, by the day"
+        );
+        // The course is there whole: no gap beyond a day, and no step of the fall is hidden.
+        for pair in told.windows(2) {
+            assert!(pair[1].at.days_since(pair[0].at) < 1.5);
+            let step = (pair[1].seen.value() - pair[0].seen.value()).abs();
+            assert!(step < shown(1.0 + 0.004) - shown(1.0), "{pair:?}");
+        }
     }
 }
 
