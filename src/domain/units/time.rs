@@ -1,48 +1,61 @@
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use std::ops::RangeInclusive;
 
-/// An instant, with the offset from UTC at which it was entered.
+/// An instant, to the millisecond, with the offset from UTC at which it was entered.
 ///
 /// Ordered and compared by the instant alone; the offset only tells which
 /// local day the maker lived in then.
 #[derive(Debug, Clone, Copy)]
 pub struct Moment {
-    at: DateTime<FixedOffset>,
+    /// Since 1970 UTC; an instant that the calendar has.
+    ms: i64,
+    offset: FixedOffset,
 }
+
+/// The ends of the calendar, in milliseconds since 1970 UTC.
+const CALENDAR: RangeInclusive<i64> =
+    DateTime::<Utc>::MIN_UTC.timestamp_millis()..=DateTime::<Utc>::MAX_UTC.timestamp_millis();
 
 impl Moment {
     /// Wraps an instant that knows its offset.
     pub fn new(at: DateTime<FixedOffset>) -> Self {
-        Self { at }
+        Self {
+            ms: at.timestamp_millis(),
+            offset: *at.offset(),
+        }
     }
 
     /// From milliseconds since 1970 UTC and an offset in minutes east;
     /// `None` when either cannot be a date.
     pub fn from_stored(utc_ms: i64, offset_minutes: i32) -> Option<Self> {
-        let utc = DateTime::<Utc>::from_timestamp_millis(utc_ms)?;
         let offset = FixedOffset::east_opt(offset_minutes.checked_mul(60)?)?;
-        Some(Self::new(utc.with_timezone(&offset)))
+        CALENDAR
+            .contains(&utc_ms)
+            .then_some(Self { ms: utc_ms, offset })
     }
 
     /// Milliseconds since 1970 UTC.
     pub fn utc_ms(self) -> i64 {
-        self.at.timestamp_millis()
+        self.ms
     }
 
     /// Minutes east of UTC.
     pub fn offset_minutes(self) -> i32 {
-        self.at.offset().local_minus_utc() / 60
+        self.offset.local_minus_utc() / 60
     }
 
     /// The instant with its offset.
     pub fn datetime(self) -> DateTime<FixedOffset> {
-        self.at
+        // All instants here are of the calendar.
+        let utc = DateTime::<Utc>::from_timestamp_millis(self.ms).unwrap_or_default();
+        utc.with_timezone(&self.offset)
     }
 
     /// The local calendar day on which it was entered.
     pub fn day(self) -> NaiveDate {
-        self.at.date_naive()
+        self.datetime().date_naive()
     }
 
     /// Days from `earlier` to here, by the instants.
@@ -54,13 +67,11 @@ impl Moment {
     /// Saturates at the ends of the calendar.
     #[must_use]
     pub fn plus_days(self, days: f64) -> Self {
-        let ms = (days * 86_400_000.0).clamp(-9e15, 9e15) as i64;
-        match self
-            .at
-            .checked_add_signed(chrono::TimeDelta::milliseconds(ms))
-        {
-            Some(at) => Self { at },
-            None => self,
+        let ms = self.ms + (days * 86_400_000.0).clamp(-9e15, 9e15) as i64;
+        if CALENDAR.contains(&ms) {
+            Self { ms, ..self }
+        } else {
+            self
         }
     }
 }
@@ -69,7 +80,7 @@ impl Moment {
 impl Serialize for Moment {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
         if to.is_human_readable() {
-            self.at.serialize(to)
+            self.datetime().serialize(to)
         } else {
             (self.utc_ms(), self.offset_minutes()).serialize(to)
         }
@@ -94,7 +105,7 @@ impl From<DateTime<FixedOffset>> for Moment {
 
 impl From<Moment> for DateTime<FixedOffset> {
     fn from(m: Moment) -> Self {
-        m.at
+        m.datetime()
     }
 }
 
