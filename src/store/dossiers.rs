@@ -20,9 +20,9 @@ fn proof(batch: BatchId, said: &[u8]) -> [u8; PROOF] {
 /// A dossier as bytes; none where it would not read back as it is.
 fn bytes(dossier: &Dossier) -> Option<Vec<u8>> {
     let said = postcard::to_allocvec(dossier).ok()?;
-    let back: Dossier = postcard::from_bytes(&said).ok()?;
     let mut bytes = proof(dossier.batch.id, &said).to_vec();
     bytes.extend(said);
+    let back = read_back(&dossier.batch, &bytes)?;
     (back == *dossier).then_some(bytes)
 }
 
@@ -55,13 +55,11 @@ impl Reader<'_> {
              WHERE d.batch = ?1 AND d.made_by = ?2 AND l.made_by = ?2 AND l.until_ms <= ?3",
         )?;
         let mut rows = ask.query(params![batch.id.0, MADE_BY, settled(now)])?;
-        let row = rows.next()?;
+        let Some(row) = rows.next()? else {
+            return Ok(None);
+        };
         // What is no bytes is not believed either.
-        let bytes = row.map(|row| {
-            row.get_ref(0)
-                .map(|cell| cell.as_blob().map(<[u8]>::to_vec))
-        });
-        Ok(bytes.transpose()?.and_then(std::result::Result::ok))
+        Ok(row.get_ref(0)?.as_blob().ok().map(<[u8]>::to_vec))
     }
 
     /// When a batch ended, by its lesson of these sums.

@@ -59,14 +59,14 @@ impl Store {
         let tx = self.conn.unchecked_transaction()?;
         let reader = Reader::new(&tx);
         let mut household = around(reader)?;
-        let mut learned = Lessons::default();
-        household.dossiers = all(reader, &current(reader, now)?, now, || {
-            if lessons {
-                learned = reader.lessons(now)?;
-            }
-            Ok(())
-        })?;
-        Ok((household, learned))
+        let batches = current(reader, now)?;
+        let learn = || {
+            let learned = lessons.then(|| reader.lessons(now));
+            learned.unwrap_or_else(|| Ok(Lessons::default()))
+        };
+        let (dossiers, lessons) = dossiers_and(learn, reader, &batches, now)?;
+        household.dossiers = dossiers;
+        Ok((household, lessons))
     }
 
     fn load_about(&self, tag: &str, now: Moment) -> Result<Household> {
@@ -122,14 +122,14 @@ fn current(reader: Reader<'_>, now: Moment) -> Result<Vec<Batch>> {
     )
 }
 
-/// The dossiers of some batches, in their order. Those kept in one piece are read back on
-/// another core, while this one asks the store for the others, and for something else.
-fn all(
+/// The dossiers of some batches, in their order, and something else that is asked of the
+/// store. Dossiers kept in one piece are read back on another core meanwhile.
+fn dossiers_and<T>(
+    other: impl FnOnce() -> Result<T>,
     reader: Reader<'_>,
     batches: &[Batch],
     now: Moment,
-    meanwhile: impl FnOnce() -> Result<()>,
-) -> Result<Vec<Dossier>> {
+) -> Result<(Vec<Dossier>, T)> {
     let from_rows = |batch: &Batch| dossier(reader, batch.clone(), now);
     let kept = batches.iter().map(|batch| reader.kept(batch, now));
     let kept = kept.collect::<Result<Vec<_>>>()?;
@@ -140,21 +140,21 @@ fn all(
     };
     thread::scope(|scope| {
         let any = kept.iter().any(Option::is_some);
-        let other = any.then(|| thread::Builder::new().spawn_scoped(scope, read_back));
+        let hand = any.then(|| thread::Builder::new().spawn_scoped(scope, read_back));
         let mut all = Vec::with_capacity(batches.len());
         for (batch, bytes) in batches.iter().zip(&kept) {
             all.push(bytes.is_none().then(|| from_rows(batch)).transpose()?);
         }
-        meanwhile()?;
-        let back = other.and_then(std::io::Result::ok);
-        let back = back.and_then(|other| other.join().ok()).unwrap_or_default();
+        let other = other()?;
+        let hand = hand.and_then(std::io::Result::ok);
+        let back = hand.and_then(|hand| hand.join().ok()).unwrap_or_default();
         for (place, dossier) in all.iter_mut().zip(back) {
             *place = place.take().or(dossier);
         }
         // What could not be read back, or by nobody, is put together from its rows.
         let all = batches.iter().zip(all);
-        all.map(|(batch, dossier)| dossier.map_or_else(|| from_rows(batch), Ok))
-            .collect()
+        let all = all.map(|(batch, dossier)| dossier.map_or_else(|| from_rows(batch), Ok));
+        Ok((all.collect::<Result<_>>()?, other))
     })
 }
 

@@ -194,13 +194,17 @@ impl Terminal {
     pub(crate) fn quiet(&self) {
         let step = Duration::from_millis(20);
         let (mut before, mut calm) = (self.written(), 0);
-        while calm < 20 {
+        for _ in 0..PATIENCE.div_duration_f64(step) as usize {
             thread::sleep(step);
             let now = self.written();
             let still = now == before && !self.works();
             calm = if still { calm + 1 } else { 0 };
             before = now;
+            if calm == 20 {
+                return;
+            }
         }
+        panic!("the program never rests");
     }
 
     /// Whether a thread of the program runs or wants to. Only Linux tells.

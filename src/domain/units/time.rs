@@ -14,15 +14,18 @@ pub struct Moment {
     offset: FixedOffset,
 }
 
-/// The ends of the calendar, in milliseconds since 1970 UTC.
-const CALENDAR: RangeInclusive<i64> =
-    DateTime::<Utc>::MIN_UTC.timestamp_millis()..=DateTime::<Utc>::MAX_UTC.timestamp_millis();
+/// The ends of the calendar, in milliseconds since 1970 UTC: a day within those of chrono,
+/// so that there is a local day everywhere.
+const CALENDAR: RangeInclusive<i64> = DateTime::<Utc>::MIN_UTC.timestamp_millis() + DAY
+    ..=DateTime::<Utc>::MAX_UTC.timestamp_millis() - DAY;
+const DAY: i64 = 86_400_000;
 
 impl Moment {
-    /// Wraps an instant that knows its offset.
+    /// Wraps an instant that knows its offset. Saturates a day within the ends of the calendar.
     pub fn new(at: DateTime<FixedOffset>) -> Self {
+        let (least, most) = (*CALENDAR.start(), *CALENDAR.end());
         Self {
-            ms: at.timestamp_millis(),
+            ms: at.timestamp_millis().clamp(least, most),
             offset: *at.offset(),
         }
     }
@@ -64,7 +67,7 @@ impl Moment {
     }
 
     /// This instant moved by a number of days of 24 hours; the offset stays.
-    /// Saturates at the ends of the calendar.
+    /// Where the calendar has no such instant, it stays where it is.
     #[must_use]
     pub fn plus_days(self, days: f64) -> Self {
         let ms = self.ms + (days * 86_400_000.0).clamp(-9e15, 9e15) as i64;
@@ -141,6 +144,47 @@ mod tests {
 
     fn moment(text: &str) -> Moment {
         Moment::new(DateTime::parse_from_rfc3339(text).unwrap())
+    }
+
+    /// Held against chrono's own instants, at the ends of its calendar too.
+    #[test]
+    fn an_instant_is_what_the_calendar_has() {
+        let (least, most) = (*CALENDAR.start(), *CALENDAR.end());
+        for (ms, offset) in [
+            (0, 0),
+            (-1, 330),
+            (1_764_514_424_123, -480),
+            (least, -840),
+            (most, 840),
+        ] {
+            let moment = Moment::from_stored(ms, offset).unwrap();
+            let utc = DateTime::<Utc>::from_timestamp_millis(ms).unwrap();
+            assert_eq!(moment.datetime(), utc);
+            assert_eq!((moment.utc_ms(), moment.offset_minutes()), (ms, offset));
+            assert_eq!(Moment::new(moment.datetime()), moment);
+            let _ = (moment.day(), moment.plus_days(1e9), moment.plus_days(-1e9));
+        }
+        for (ms, offset) in [
+            (least - 1, 0),
+            (most + 1, 0),
+            (i64::MIN, 0),
+            (i64::MAX, 0),
+            (0, 1440),
+        ] {
+            assert!(Moment::from_stored(ms, offset).is_none(), "{ms} {offset}");
+        }
+        let beyond = DateTime::<Utc>::MAX_UTC.fixed_offset();
+        assert_eq!(Moment::new(beyond).utc_ms(), most);
+        let last = Moment::from_stored(most, 0).unwrap();
+        assert_eq!(last.plus_days(1.0), last);
+        // What lies between two milliseconds is the earlier one, also before 1970.
+        for (text, ms) in [
+            ("1970-01-01T00:00:00.0019Z", 1),
+            ("1969-12-31T23:59:59.9985Z", -2),
+        ] {
+            assert_eq!(moment(text).utc_ms(), ms);
+            assert_eq!(moment(text).datetime().timestamp_millis(), ms);
+        }
     }
 
     #[test]
