@@ -1,23 +1,14 @@
+use super::super::Assessment;
 use super::super::facts::Told;
-use super::super::{Assessment, OriginalGravity};
-use super::hold::above_end;
+use super::clearance::{finish_holds, treatment_holds};
+use super::pressure::{bottle_holds, stored, verdict};
+use super::sugar::{drink, left_over, present};
 use super::treatment::Treatment;
 use super::{BottleStock, Fitted, Hold, fit};
 use crate::domain::records::{Fizz, Style};
-use crate::domain::sums::carbonation::{self, Drink, Primer, Priming, Verdict};
-use crate::domain::sums::{SumError, blend, finish, sulfite};
-use crate::domain::units::{
-    Abv, Celsius, GaugeBar, GramsPerLitre, Gravity, Litres, MilligramsPerLitre, Moment, Share,
-    Volumes,
-};
-
-/// Gas from leftover sugar that a still bottle bears without harm
-/// (half a volume is 0.001 SG; common practice, no source).
-const HARMLESS: f64 = 1.0;
-/// Distance from the end within which a ferment counts as ended (common practice, no source).
-const NEAR_END: f64 = 0.004;
-/// Days a sweetened batch is watched under the airlock (common practice, no source).
-const HOLD_SWEETENED: i64 = 7;
+use crate::domain::sums::carbonation::{self, Primer, Priming, Verdict};
+use crate::domain::sums::{SumError, blend};
+use crate::domain::units::{Celsius, GaugeBar, Litres, Moment, Volumes};
 
 /// What the maker wants of the bottles.
 #[derive(Debug, Clone, PartialEq)]
@@ -146,206 +137,14 @@ pub fn plan(
     Ok(day)
 }
 
-/// The drink's alcohol and sugar, for sums of gas.
-pub fn drink_in(told: &Told, assessment: &Assessment) -> Drink {
-    drink(assessment, present(told, assessment))
-}
-
-fn present(told: &Told, assessment: &Assessment) -> Option<Gravity> {
-    told.last
-        .map(|l| l.corrected)
-        .or(assessment.gravity_now.map(|g| g.p50))
-}
-
-/// Gas that the sugar left could still make. Dextrins of malt don't ferment,
-/// so beer ends where it was planned; honey and fruit could go dry.
-fn left_over(style: Style, told: &Told, present: Option<Gravity>) -> Result<Volumes, SumError> {
-    let (Some(og), Some(present)) = (told.facts.og.map(OriginalGravity::gravity), present) else {
-        return Ok(Volumes::known(0.0));
-    };
-    let share = match style {
-        Style::Beer => finish::WORT_SHARE,
-        Style::Mead | Style::Cider => finish::DRY_SHARE,
-    };
-    let dry = finish::finish(og, Share::clamped(share), None)?.gravity;
-    let lowest = match (style, told.facts.expected_fg) {
-        (Style::Beer, Some(planned)) if planned < dry => planned,
-        _ => dry,
-    };
-    if present <= lowest {
-        return Ok(Volumes::known(0.0));
-    }
-    // A sweetened drink may stand above its own original gravity's share: the
-    // sum then takes the present as the start, which gives the same sugar.
-    let start = if og > present { og } else { present };
-    carbonation::still_to_come(start, present, lowest)
-}
-
-fn drink(assessment: &Assessment, present: Option<Gravity>) -> Drink {
-    let alcohol = assessment
-        .alcohol
-        .as_ref()
-        .map_or(Abv::known(12.0), |a| a.now.p50);
-    // Each 0.001 above a dry 0.995 is about 2.6 g/L of sugar (derived from the
-    // density of sucrose solutions).
-    let sugar = present.map_or(0.0, |g| (g.get() - 0.995).max(0.0) * 2600.0);
-    Drink {
-        alcohol: Abv::clamped(alcohol.get().min(20.0)),
-        sugar: GramsPerLitre::clamped(sugar.min(200.0)),
-    }
-}
-
-fn stored(held: Volumes, worst: Volumes, drink: Drink, at: Celsius) -> Result<Stored, SumError> {
-    let usual = carbonation::bottle_pressure(held, drink, at)?;
-    // A must that has hardly begun would make more than any gauge shows; then
-    // the most that a pressure can be stands for it.
-    let most = match carbonation::bottle_pressure(worst, drink, at) {
-        Ok(most) => most.safe,
-        Err(SumError::Quantity(_)) => GaugeBar::clamped(GaugeBar::MAX),
-        Err(other) => return Err(other),
-    };
-    Ok(Stored {
-        at,
-        gauge: usual.gauge,
-        safe: usual.safe,
-        worst: most,
-    })
-}
-
-fn verdict(bottle: &BottleStock, held: Volumes, gassy: bool, warm: Option<Stored>) -> Verdict {
-    match warm {
-        Some(warm) if gassy => {
-            let pressure = carbonation::Pressure {
-                gauge: warm.gauge,
-                safe: warm.safe,
-            };
-            carbonation::against(bottle.rating(), held, pressure)
-        }
-        _ => Verdict::Within,
-    }
-}
-
-fn finish_holds(
-    style: Style,
-    told: &Told,
-    assessment: &Assessment,
-    treatment: &Treatment,
-    present: Option<Gravity>,
-    holds: &mut Vec<Hold>,
-) {
-    if present.is_none() {
-        holds.push(Hold::NoReadings);
-    }
-    holds.extend(
-        assessment
-            .bottling
-            .holds
-            .iter()
-            .copied()
-            .map(Hold::NotFinished),
-    );
-    // Once sweetened on purpose and made safe, the old end says nothing.
-    let sweetened = treatment.sweetened.is_some() && treatment.stabilised();
-    let end = told.facts.expected_fg;
-    let above = match (present, end) {
-        (Some(p), Some(e)) => p.get() - e.get() > NEAR_END,
-        _ => false,
-    };
-    if above && !sweetened && !(style == Style::Beer && assessment.bottling.open()) {
-        holds.extend(above_end(&assessment.evidence));
-    }
-}
-
-fn treatment_holds(
-    style: Style,
-    treatment: &Treatment,
-    gassy: bool,
-    left: Volumes,
-    now: Moment,
-    holds: &mut Vec<Hold>,
-) {
-    let sweet = style != Style::Beer && left.get() > HARMLESS;
-    if sweet && !treatment.stabilised() {
-        holds.push(Hold::SweetAndAlive { potential: left });
-    }
-    if let Some(at) = treatment.sweetened
-        && now.days_since(at) < HOLD_SWEETENED as f64
-    {
-        holds.push(Hold::JustSweetened {
-            at,
-            days_wanted: HOLD_SWEETENED,
-        });
-    }
-    if let Some(at) = treatment.sorbated {
-        if gassy {
-            holds.push(Hold::SorbateAndPriming { at });
-        }
-        if treatment.sulfited.is_none() {
-            holds.push(Hold::SorbateAlone);
-        }
-    }
-    if let (true, Some(at)) = (gassy, treatment.primed) {
-        holds.push(Hold::PrimedTwice { at });
-    }
-    if treatment.total_so2 > sulfite::MOST_TOTAL_SO2 {
-        holds.push(Hold::TooMuchSulfite {
-            total: MilligramsPerLitre::clamped(treatment.total_so2),
-        });
-    }
-}
-
-fn bottle_holds(wish: &BottlingWish, gassy: bool, day: &mut BottlingDay) {
-    if !gassy {
-        return;
-    }
-    let Some(warm) = day.stored.last().copied() else {
-        return;
-    };
-    for (i, bottle) in wish.bottles.iter().enumerate() {
-        if day.fitted.counts.get(i).copied().unwrap_or(0) == 0 {
-            continue;
-        }
-        let class = bottle.class;
-        if bottle.rating() == carbonation::Rating::None {
-            day.holds.push(Hold::NotForPressure { class });
-            continue;
-        }
-        if bottle.worn() {
-            day.holds.push(Hold::Worn {
-                class,
-                reused: bottle.reused,
-            });
-        }
-        let at = |volumes, safe| {
-            let pressure = carbonation::Pressure {
-                gauge: warm.gauge,
-                safe,
-            };
-            carbonation::against(bottle.rating(), volumes, pressure)
-        };
-        if at(day.held, warm.safe) == Verdict::Beyond {
-            day.holds.push(Hold::OverRating {
-                class,
-                held: day.held,
-                pressure: warm.safe,
-            });
-        } else if at(day.worst, warm.worst) == Verdict::Beyond {
-            day.holds.push(Hold::WorstCaseOverRating {
-                class,
-                worst: day.worst,
-            });
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::domain::records::BottleClass;
-    use crate::domain::units::ML_PER_US_FL_OZ;
+    use crate::domain::units::{Gravity, ML_PER_US_FL_OZ, Share};
     use crate::engine::{
-        BottlingGate, BottlingHold, Facts, Headline, StateProbabilities, StuckReport,
-        TemperatureUnit,
+        BottlingGate, BottlingHold, Facts, Headline, OriginalGravity, StateProbabilities,
+        StuckReport, TemperatureUnit,
     };
     use chrono::DateTime;
 

@@ -4,14 +4,17 @@
 //! the fit of bottles to a volume. The sums themselves stand in
 //! `domain::sums::carbonation` and `sulfite`.
 
+mod clearance;
 mod day;
 mod desk;
 mod filled;
 mod fit;
 mod hold;
+mod pressure;
+mod sugar;
 mod treatment;
 
-pub use day::{BottlingDay, BottlingWish, Stored, drink_in, plan, usual_target};
+pub use day::{BottlingDay, BottlingWish, Stored, plan, usual_target};
 pub use desk::{
     KEG_DAYS, Order, PRIMERS, Shares, deed, fills, kinds, run_out, shares, stock, swollen,
     unlisted, usual_keep, usual_loss, usual_ready, warmest_since_end,
@@ -20,4 +23,5 @@ pub(crate) use desk::{clipped, draw, rule};
 pub use filled::{Filled, filled, may_hold_sulfite};
 pub use fit::{BottleStock, Fitted, ceiling, fit};
 pub use hold::{Hold, ways_out};
+pub use sugar::drink_in;
 pub use treatment::{Treatment, treatment, volume_in, volume_now};
