@@ -2,11 +2,33 @@
 
 use crate::home::Home;
 use std::fs;
-use std::thread::sleep;
-use std::time::Duration;
+use std::time::SystemTime;
 
-/// A store that was written less than two seconds ago is always asked itself.
-const SETTLED: Duration = Duration::from_millis(2_300);
+/// Seconds after which a store counts as settled; one written later is always asked itself.
+const SETTLED: u64 = 3;
+
+/// The machine's clock, by which the file system dates what is written, some
+/// seconds ahead, in a zone whose midnight is hours away.
+fn machine(ahead: u64) -> [(&'static str, String); 2] {
+    let hour = SystemTime::UNIX_EPOCH.elapsed().unwrap().as_secs() / 3600 % 24;
+    let zone = if (2..22).contains(&hour) {
+        "UTC"
+    } else {
+        "Asia/Kathmandu"
+    };
+    [
+        ("TZ", zone.to_owned()),
+        ("SKEP_TEST_CLOCK", ahead.to_string()),
+    ]
+}
+
+/// A home with a mead in J2, its store written just now.
+fn home() -> Home {
+    let home = Home::in_time(machine(0));
+    home.add_jugs();
+    home.start_mead(5);
+    home
+}
 
 fn kept(home: &Home) -> std::path::PathBuf {
     home.path(".cache/skep/today.json")
@@ -14,10 +36,10 @@ fn kept(home: &Home) -> std::path::PathBuf {
 
 #[test]
 fn an_answer_is_given_again_until_the_store_is_touched() {
-    let home = Home::with_mead(5);
+    let mut home = home();
     let fresh = home.out("today --json");
     assert!(!kept(&home).exists(), "the store was written just now");
-    sleep(SETTLED);
+    home.set_time(machine(SETTLED));
     let first = home.out("today --json");
     assert_ne!(first, fresh);
     assert!(kept(&home).exists());
@@ -46,8 +68,8 @@ fn an_answer_is_given_again_until_the_store_is_touched() {
 
 #[test]
 fn a_store_put_back_with_its_old_times_is_noticed() {
-    let home = Home::with_mead(5);
-    sleep(SETTLED);
+    let mut home = home();
+    home.set_time(machine(SETTLED));
     let first = home.json("today");
     let before = fs::metadata(home.store()).unwrap().modified().unwrap();
     let bytes = fs::read(home.store()).unwrap();
@@ -61,8 +83,8 @@ fn a_store_put_back_with_its_old_times_is_noticed() {
 
 #[test]
 fn a_garbled_answer_is_worked_out_again_and_is_its_owners_alone() {
-    let home = Home::with_mead(5);
-    sleep(SETTLED);
+    let mut home = home();
+    home.set_time(machine(SETTLED));
     let first = home.json("today");
     let path = kept(&home);
     #[cfg(unix)]

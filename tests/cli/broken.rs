@@ -16,9 +16,9 @@ fn a_reader_that_goes_away_is_no_error() {
 }
 
 fn no_error_when_nobody_reads(home: &Home, words: &[&str]) {
-    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("skep"))
+    let mut child = home
+        .process()
         .args(words)
-        .env("SKEP_STORE", home.store())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()

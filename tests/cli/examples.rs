@@ -32,7 +32,7 @@ fn home() -> Home {
         .arg(home.store())
         .assert()
         .success();
-    let yesterday = skep::clock::now().plus_days(-1.0);
+    let yesterday = crate::clock::now().plus_days(-1.0);
     std::fs::write(
         home.path("book.csv"),
         format!("Date,SG,Temp (F)\n{},1.008,66\n", yesterday.day()),
@@ -61,6 +61,7 @@ fn run(home: &Home, line: &str) -> std::process::Output {
     Command::new("/bin/sh")
         .args(["-c", line])
         .env_clear()
+        .envs(crate::clock::environment())
         .env("PATH", path)
         .env("HOME", home.path(""))
         .env("SKEP_STORE", home.store())

@@ -1,5 +1,6 @@
 //! A home of its own for each test: no store, no settings of anyone else.
 
+use crate::clock;
 use assert_cmd::Command;
 use assert_cmd::assert::Assert;
 use std::path::PathBuf;
@@ -7,33 +8,54 @@ use tempfile::TempDir;
 
 pub(crate) struct Home {
     folder: TempDir,
+    /// The clock and the zone of its programs.
+    time: [(&'static str, String); 2],
 }
 
 impl Home {
     /// Nothing there yet.
     pub(crate) fn empty() -> Self {
+        Self::in_time(clock::environment())
+    }
+
+    /// The same by another clock than that of the tests.
+    pub(crate) fn in_time(time: [(&'static str, String); 2]) -> Self {
         Self {
             folder: tempfile::tempdir().unwrap(),
+            time,
         }
+    }
+
+    /// Sets the clock for the programs from now on.
+    pub(crate) fn set_time(&mut self, time: [(&'static str, String); 2]) {
+        self.time = time;
     }
 
     /// A closet with the jugs J1 and J2.
     pub(crate) fn with_jugs() -> Self {
         let home = Self::empty();
-        home.skep("places add closet --usual 68f").success();
-        home.skep("vessels add J1 jug 1gal").success();
-        home.skep("vessels add J2 jug 1gal --tare 1400g").success();
+        home.add_jugs();
         home
+    }
+
+    pub(crate) fn add_jugs(&self) {
+        self.skep("places add closet --usual 68f").success();
+        self.skep("vessels add J1 jug 1gal").success();
+        self.skep("vessels add J2 jug 1gal --tare 1400g").success();
     }
 
     /// The same, with a mead in J2 since some days.
     pub(crate) fn with_mead(days: u32) -> Self {
         let home = Self::with_jugs();
-        home.skep(&format!(
+        home.start_mead(days);
+        home
+    }
+
+    pub(crate) fn start_mead(&self, days: u32) {
+        self.skep(&format!(
             "start J2 one-gallon-traditional-mead --name heather --og 1.092 --at -{days}d"
         ))
         .success();
-        home
     }
 
     pub(crate) fn store(&self) -> PathBuf {
@@ -44,16 +66,21 @@ impl Home {
         self.folder.path().join(name)
     }
 
-    /// The binary in this home, in a zone with clock changes.
-    pub(crate) fn command(&self) -> Command {
-        let mut command = Command::cargo_bin("skep").unwrap();
+    /// The binary in this home, with the clock and the zone of the tests.
+    pub(crate) fn process(&self) -> std::process::Command {
+        let mut command = std::process::Command::new(assert_cmd::cargo::cargo_bin!("skep"));
         command
             .env_clear()
+            .envs(self.time.clone())
             .env("HOME", self.folder.path())
-            .env("TZ", "America/Los_Angeles")
             .env("SKEP_STORE", self.store())
             .current_dir(self.folder.path());
         command
+    }
+
+    /// The same, to be asserted about.
+    pub(crate) fn command(&self) -> Command {
+        Command::from_std(self.process())
     }
 
     /// Runs a line of words parted by blanks.

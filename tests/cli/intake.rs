@@ -5,7 +5,7 @@ use std::io::Write as _;
 use std::time::Duration;
 
 fn now() -> chrono::DateTime<chrono::Utc> {
-    skep::clock::now().datetime().to_utc()
+    crate::clock::now().datetime().to_utc()
 }
 
 /// Days ago as a date of the US, so that the lines lie within the batch.
@@ -161,10 +161,10 @@ fn a_file_that_grows_is_followed_until_told_to_end() {
     let home = Home::with_mead(7);
     let path = home.path("probe.jsonl");
     std::fs::write(&path, "").unwrap();
-    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("skep"))
+    let mut child = home
+        .process()
         .args(["listen", "--follow"])
         .arg(&path)
-        .env("SKEP_STORE", home.store())
         .stdout(std::process::Stdio::piped())
         .spawn()
         .unwrap();

@@ -9,6 +9,8 @@
 mod again;
 mod broken;
 mod cellar;
+#[path = "../hours/clock.rs"]
+mod clock;
 mod documents;
 mod examples;
 mod home;

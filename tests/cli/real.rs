@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 /// so many days ago that its end lies before today.
 fn spreadsheet() -> String {
     let series = include_str!("../real_ferment/cabernet_17l.csv");
-    let pitched = skep::clock::now().plus_days(-20.0);
+    let pitched = crate::clock::now().plus_days(-20.0);
     let mut sheet = String::from("Date,SG,Temp (°C)\n");
     for line in series.lines().filter(|l| !l.starts_with('#')).skip(1) {
         let cells: Vec<&str> = line.split(',').collect();

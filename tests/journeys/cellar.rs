@@ -1,5 +1,6 @@
 //! From a finished jug to the last bottle drunk. The household is invented.
 
+use crate::clock;
 use crate::terminal::Terminal;
 use skep::domain::deeds::{Deed, NewBatch, NewReading};
 use skep::domain::records::*;
@@ -11,7 +12,7 @@ use std::path::{Path, PathBuf};
 /// A jug of dry mead, pitched sixty days ago and steady for three weeks.
 fn household(folder: &Path) -> PathBuf {
     let path = folder.join("skep.db");
-    let now = skep::clock::now();
+    let now = clock::now();
     let ago = |days: f64| now.plus_days(-days);
     let mut store = Store::open(&path, now).unwrap();
     let mut tell = |deed: Deed, at: Moment| work::carry_out(&mut store, &deed, at).unwrap();
@@ -105,7 +106,7 @@ fn from_finished_to_the_last_bottle_drunk() {
     t.send("e").see("0/10").see("all gone");
     t.send("q");
     assert!(t.ended());
-    let now = skep::clock::now();
+    let now = clock::now();
     let store = Store::open(&path, now).unwrap();
     assert!(store.cellar(false).unwrap().is_empty());
     let all = store.cellar(true).unwrap();
@@ -138,7 +139,7 @@ fn from_finished_to_the_last_bottle_drunk() {
 fn from_finished_to_the_last_glass_of_a_keg() {
     let home = tempfile::tempdir().unwrap();
     let path = household(home.path());
-    let now = skep::clock::now();
+    let now = clock::now();
     let mut store = Store::open(&path, now).unwrap();
     let place = store.household(now).unwrap().places[0].id;
     let keg = Deed::AddVessel {
@@ -164,13 +165,10 @@ fn from_finished_to_the_last_glass_of_a_keg() {
     t.send("6").see("the keg is empty then").send("\r");
     t.see("Nothing is in bottles yet").send("q");
     assert!(t.ended());
-    let store = Store::open(&path, skep::clock::now()).unwrap();
+    let store = Store::open(&path, clock::now()).unwrap();
     let batches = store.all_batches().unwrap();
     assert_eq!(batches[0].stage, Stage::Closed);
-    let dossier = store
-        .dossier(batches[0].id, skep::clock::now())
-        .unwrap()
-        .unwrap();
+    let dossier = store.dossier(batches[0].id, clock::now()).unwrap().unwrap();
     let drawn: f64 = dossier
         .events
         .iter()

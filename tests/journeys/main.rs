@@ -3,6 +3,8 @@
 #![expect(clippy::unwrap_used, reason = "a panic here is a failed test")]
 
 mod cellar;
+#[path = "../hours/clock.rs"]
+mod clock;
 mod hands;
 mod morning;
 mod terminal;

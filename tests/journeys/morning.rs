@@ -1,6 +1,7 @@
 //! A morning: three readings, two steps, a skip, an undo; and all of it there
 //! on the next start. The household is invented.
 
+use crate::clock;
 use crate::terminal::Terminal;
 use skep::domain::deeds::{Deed, NewBatch, NewReading};
 use skep::domain::records::*;
@@ -39,7 +40,7 @@ pub(crate) fn three_jugs(folder: &Path) -> PathBuf {
 /// Three jugs pitched five days ago, each with a step for today.
 fn household(folder: &Path) -> PathBuf {
     let path = folder.join("skep.db");
-    let now = skep::clock::now();
+    let now = clock::now();
     let pitched = now.plus_days(-4.0);
     let mut store = Store::open(&path, now).unwrap();
     let place = Deed::AddPlace {
@@ -190,8 +191,8 @@ fn a_whole_morning_is_there_on_the_next_start() {
     again.send("q");
     assert!(again.ended());
 
-    let store = Store::open(&store, skep::clock::now()).unwrap();
-    let household = store.household(skep::clock::now()).unwrap();
+    let store = Store::open(&store, clock::now()).unwrap();
+    let household = store.household(clock::now()).unwrap();
     let mut last: Vec<f64> = household
         .dossiers
         .iter()
@@ -223,7 +224,7 @@ fn a_change_from_outside_shows_by_itself() {
     let path = household(folder.path());
     let mut t = Terminal::start(&path, folder.path(), &[]);
     t.see("3 steps today");
-    let now = skep::clock::now();
+    let now = clock::now();
     let mut store = Store::open(&path, now).unwrap();
     let household = store.household(now).unwrap();
     let vessel = household.vessel_by_tag("J2").unwrap().id;
@@ -317,8 +318,8 @@ fn a_first_start_welcomes_and_begins_a_batch() {
     t.gone("Welcome.").see("J1").see("lag");
     t.send("q");
     assert!(t.ended());
-    let store = Store::open(&path, skep::clock::now()).unwrap();
-    let household = store.household(skep::clock::now()).unwrap();
+    let store = Store::open(&path, clock::now()).unwrap();
+    let household = store.household(clock::now()).unwrap();
     assert_eq!(household.vessels.len(), 4);
     assert_eq!(household.dossiers.len(), 1);
 }

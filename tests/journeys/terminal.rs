@@ -1,5 +1,6 @@
 //! The real program in a pseudo-terminal: waits for words, never for time.
 
+use crate::clock;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
 use std::num::NonZero;
@@ -52,13 +53,16 @@ impl Terminal {
         let pair = native_pty_system().openpty(size).unwrap();
         let mut command = CommandBuilder::new(program);
         command.args(words);
+        command.env_clear();
+        for (name, value) in clock::environment() {
+            command.env(name, value);
+        }
         command.env("SKEP_STORE", store);
         command.env("HOME", home);
         command.env("XDG_CONFIG_HOME", home);
         command.env("XDG_DATA_HOME", home);
         command.env("XDG_STATE_HOME", home);
         command.env("TERM", "xterm-256color");
-        command.env_remove("NO_COLOR");
         for (name, value) in env {
             command.env(name, value);
         }

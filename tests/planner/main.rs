@@ -2,6 +2,9 @@
 //! pseudo-terminal: every key is counted, and the screen is waited for, never time.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on shall stop")]
 
+#[path = "../hours/clock.rs"]
+mod clock;
+
 use portable_pty::{CommandBuilder, PtySize, native_pty_system};
 use skep::domain::records::{EventKind, Stage, StepKind};
 use skep::store::Store;
@@ -93,6 +96,10 @@ fn start(home: &Path) -> Hands {
     };
     let pair = native_pty_system().openpty(size).unwrap();
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_skep"));
+    command.env_clear();
+    for (name, value) in clock::environment() {
+        command.env(name, value);
+    }
     command.env("SKEP_STORE", home.join("own.store"));
     for folder in ["HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"] {
         command.env(folder, home);
@@ -178,7 +185,7 @@ fn from_nothing_to_a_pitched_mead_in_under_sixty_keys() {
 /// amounts and its steps on their days.
 fn look_into_the_store(home: &Path) {
     // A little later than the last key.
-    let now = skep::clock::now().plus_days(0.001);
+    let now = clock::now().plus_days(0.001);
     let store = Store::open(&home.join("own.store"), now).unwrap();
     let household = store.household(now).unwrap();
     let [dossier] = household.dossiers.as_slice() else {

@@ -2,6 +2,7 @@
 //! set a year back and a year forward. Nothing is due twice or never, and the
 //! ledger's order stays true.
 
+use crate::clock;
 use crate::kit::*;
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use serde_json::Value;
@@ -15,10 +16,10 @@ use skep::engine::facts::told;
 use skep::engine::{Assessment, History, Timing, dues, morning, plan};
 use skep::store::Store;
 use skep::work;
+use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 fn at(text: &str) -> Moment {
     Moment::new(DateTime::parse_from_rfc3339(text).unwrap())
@@ -303,39 +304,27 @@ fn the_ledger_is_in_the_order_in_which_it_happened() {
 /// The real program with a clock that is set wrong on order.
 struct Wrong {
     home: Home,
-    aside: tempfile::TempDir,
+    /// Seconds by which its clock is ahead.
+    ahead: Cell<i64>,
 }
 
 const YEAR: i64 = 365 * 86_400;
 
 impl Wrong {
     fn new() -> Self {
-        let (home, aside) = (Home::new(), tempfile::tempdir().unwrap());
-        let made = Command::new("cc")
-            .args(["-shared", "-fPIC", "-O1", "-o"])
-            .arg(aside.path().join("clock.so"))
-            .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/trust/clock.c"))
-            .arg("-ldl")
-            .status();
-        assert!(made.unwrap().success(), "cc cannot make the shim");
-        let wrong = Self { home, aside };
-        wrong.set(0);
-        wrong
-    }
-
-    fn file(&self) -> PathBuf {
-        self.aside.path().join("off")
+        Self {
+            home: Home::new(),
+            ahead: Cell::new(0),
+        }
     }
 
     fn set(&self, seconds: i64) {
-        fs::write(self.file(), seconds.to_string()).unwrap();
+        self.ahead.set(seconds);
     }
 
     fn run(&self, line: &str) -> Output {
         let mut command = self.home.command(line.split_whitespace());
-        command
-            .env("LD_PRELOAD", self.aside.path().join("clock.so"))
-            .env("SKEP_CLOCK", self.file());
+        command.envs(clock::environment_ahead(self.ahead.get()));
         let done = command.output().unwrap();
         let said = said(&done);
         assert!(

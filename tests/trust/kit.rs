@@ -1,5 +1,6 @@
 //! A home with a store for the real program, and what to look for afterwards.
 
+use crate::clock;
 use crate::terminal::Terminal;
 use skep::domain::records::Subject;
 use skep::domain::units::Moment;
@@ -41,7 +42,8 @@ impl Dice {
     }
 }
 
-/// The program to try; `SKEP_PROGRAM` names another one than this build's.
+/// The program to try; `SKEP_PROGRAM` names another one than this build's,
+/// which must be built with the feature `test-clock`.
 fn program() -> String {
     std::env::var("SKEP_PROGRAM").unwrap_or_else(|_| env!("CARGO_BIN_EXE_skep").to_owned())
 }
@@ -87,7 +89,7 @@ impl Home {
             .args(words)
             .env_clear()
             .env("HOME", self.folder.path())
-            .env("TZ", "America/Los_Angeles")
+            .envs(clock::environment())
             .env("SKEP_STORE", self.store())
             .current_dir(self.folder.path())
             .stdin(Stdio::null());
@@ -100,9 +102,7 @@ impl Home {
     }
 
     pub(crate) fn screen(&self, env: &[(&str, &str)]) -> Terminal {
-        let mut all = vec![("TZ", "America/Los_Angeles")];
-        all.extend(env);
-        Terminal::start_with(&program(), &self.store(), self.folder.path(), &[], &all)
+        Terminal::start_with(&program(), &self.store(), self.folder.path(), &[], env)
     }
 
     /// The store, by this process.
@@ -156,7 +156,7 @@ pub(crate) fn lately_in_seconds() -> i64 {
 }
 
 pub(crate) fn now() -> Moment {
-    skep::clock::now()
+    clock::now()
 }
 
 /// All that a run printed.

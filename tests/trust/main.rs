@@ -10,6 +10,8 @@
 )]
 
 mod absurd;
+#[path = "../hours/clock.rs"]
+mod clock;
 mod clocks;
 mod damage;
 mod disk;

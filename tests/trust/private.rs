@@ -31,6 +31,7 @@ fn loose(home: &Home, line: &str) {
         .arg(program)
         .args(line.split_whitespace())
         .env_clear()
+        .envs(crate::clock::environment())
         .env("HOME", home.path("at-home"))
         .env("PATH", std::env::var_os("PATH").unwrap_or_default())
         .current_dir(home.path("out"));

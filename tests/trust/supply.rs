@@ -184,6 +184,17 @@ fn features_are_those_that_are_used() {
     }
 }
 
+/// The program that is released does not take its time from a test.
+#[test]
+fn the_clock_of_the_tests_is_in_the_tests_alone() {
+    let has = |edges: &str| {
+        let packages = built(edges);
+        let mut skep = packages.iter().filter(|p| p.name == "skep");
+        skep.any(|p| p.features.contains("test-clock"))
+    };
+    assert!(has("normal,build,dev") && !has("normal,build"));
+}
+
 #[test]
 fn unsafe_code_is_forbidden_and_the_lock_is_kept() {
     assert_eq!(

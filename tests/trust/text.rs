@@ -206,6 +206,10 @@ fn in_a_terminal(home: &Home, words: &[&str], keys: &[&str]) -> Vec<u8> {
     let pair = native_pty_system().openpty(size).unwrap();
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_skep"));
     command.args(words);
+    command.env_clear();
+    for (name, value) in crate::clock::environment() {
+        command.env(name, value);
+    }
     command.env("SKEP_STORE", home.store());
     command.env("HOME", home.path(""));
     command.env("TERM", "xterm-256color");

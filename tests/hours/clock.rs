@@ -1,0 +1,71 @@
+//! The clock and the time zone of the tests: one of each, for the test and for
+//! every program that it runs.
+//!
+//! The clock goes on from a fixed morning, so a test means the same at any hour
+//! of any day. `tests/hours/run` moves it, and the zone, by two variables.
+
+use chrono::{DateTime, NaiveDate, TimeDelta, TimeZone, Utc};
+use chrono_tz::Tz;
+use skep::domain::units::Moment;
+use std::sync::LazyLock;
+
+/// The name of an IANA time zone.
+const ZONE: &str = "SKEP_TEST_ZONE";
+
+/// Seconds by which the clock is ahead of the machine's; the program reads it as well.
+const AHEAD: &str = "SKEP_TEST_CLOCK";
+
+struct Clock {
+    zone: Tz,
+    ahead: i64,
+}
+
+static CLOCK: LazyLock<Clock> = LazyLock::new(|| {
+    let zone = std::env::var(ZONE).unwrap_or_else(|_| "America/Los_Angeles".into());
+    let zone: Tz = zone.parse().expect("a time zone");
+    // Without the system's own table the program would take UTC for it.
+    let table = format!("/usr/share/zoneinfo/{zone}");
+    assert!(
+        std::fs::exists(&table).is_ok_and(|there| there),
+        "{table} is missing: install tzdata"
+    );
+    let ahead = match std::env::var(AHEAD) {
+        Ok(seconds) => seconds.parse().expect("a number of seconds"),
+        Err(_) => (morning(zone) - machine()).num_seconds(),
+    };
+    Clock { zone, ahead }
+});
+
+/// Ten in the morning of a spring day far from any clock change.
+fn morning(zone: Tz) -> DateTime<Utc> {
+    let wall = NaiveDate::from_ymd_opt(2026, 5, 20).and_then(|d| d.and_hms_opt(10, 0, 0));
+    let at = wall.and_then(|wall| zone.from_local_datetime(&wall).earliest());
+    at.expect("every zone has this morning").to_utc()
+}
+
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the clock of the tests goes on with the machine's"
+)]
+fn machine() -> DateTime<Utc> {
+    Utc::now()
+}
+
+/// Returns this instant by the clock of the tests, with the offset of their zone.
+pub(crate) fn now() -> Moment {
+    let now = machine() + TimeDelta::seconds(CLOCK.ahead);
+    Moment::new(now.with_timezone(&CLOCK.zone).fixed_offset())
+}
+
+/// Returns the variables that give a program this clock and this zone.
+pub(crate) fn environment() -> [(&'static str, String); 2] {
+    environment_ahead(0)
+}
+
+/// Returns the same for a program whose clock is ahead by some seconds more.
+pub(crate) fn environment_ahead(seconds: i64) -> [(&'static str, String); 2] {
+    [
+        ("TZ", CLOCK.zone.name().to_owned()),
+        (AHEAD, (CLOCK.ahead + seconds).to_string()),
+    ]
+}
