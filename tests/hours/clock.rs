@@ -36,9 +36,10 @@ static CLOCK: LazyLock<Clock> = LazyLock::new(|| {
     Clock { zone, ahead }
 });
 
-/// Ten in the morning of a spring day far from any clock change.
+/// Ten in the morning of an autumn day without a clock change, later than all that
+/// the stores in `tests/stores` hold.
 fn morning(zone: Tz) -> DateTime<Utc> {
-    let wall = NaiveDate::from_ymd_opt(2026, 5, 20).and_then(|d| d.and_hms_opt(10, 0, 0));
+    let wall = NaiveDate::from_ymd_opt(2026, 11, 30).and_then(|d| d.and_hms_opt(10, 0, 0));
     let at = wall.and_then(|wall| zone.from_local_datetime(&wall).earliest());
     at.expect("every zone has this morning").to_utc()
 }

@@ -25,7 +25,7 @@ checked = 0
 # The zone and the clock of the tests (tests/hours/clock.rs): what the program takes
 # for now is so many seconds ahead of the machine's clock.
 ZONE = zoneinfo.ZoneInfo(os.environ.get("SKEP_TEST_ZONE", "America/Los_Angeles"))
-MORNING = datetime.datetime(2026, 5, 20, 10, 0, tzinfo=ZONE)
+MORNING = datetime.datetime(2026, 11, 30, 10, 0, tzinfo=ZONE)
 AHEAD = int(os.environ.get("SKEP_TEST_CLOCK", MORNING.timestamp() - time.time()))
 
 
