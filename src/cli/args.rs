@@ -1,5 +1,6 @@
 //! The shell's verbs and options, from which help, completions and man page are made.
 
+use super::values::note;
 use super::{args_cellar, exits};
 use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
@@ -224,7 +225,7 @@ pub(crate) struct Read {
     #[arg(required = true, value_name = "SLIP")]
     pub(crate) slip: Vec<String>,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS")]
+    #[arg(value_parser = note, long, value_name = "WORDS")]
     pub(crate) note: Option<String>,
     /// Where it comes from, for the ledger
     #[arg(long, value_name = "NAME", default_value = "shell")]
@@ -255,7 +256,7 @@ pub(crate) struct Done {
     #[arg(long, value_name = "VOLUME", requires = "added")]
     pub(crate) volume: Option<String>,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS", default_value = "")]
+    #[arg(value_parser = note, long, value_name = "WORDS", default_value = "")]
     pub(crate) note: String,
     #[command(flatten)]
     pub(crate) at: At,
@@ -308,7 +309,7 @@ pub(crate) struct Start {
     #[arg(long, value_name = "DAY", conflicts_with = "at")]
     pub(crate) plan: Option<String>,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS", default_value = "")]
+    #[arg(value_parser = note, long, value_name = "WORDS", default_value = "")]
     pub(crate) note: String,
     /// When the yeast went in, if not now
     #[arg(long, value_name = "WHEN")]
@@ -371,11 +372,14 @@ pub(crate) struct Plan {
     #[arg(long)]
     pub(crate) name: Option<String>,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS")]
+    #[arg(value_parser = note, long, value_name = "WORDS")]
     pub(crate) note: Option<String>,
     /// Write it to this file
     #[arg(long, value_name = "FILE")]
     pub(crate) write: Option<PathBuf>,
+    /// Replace a file that is there and that skep did not write; never a store
+    #[arg(long, requires = "write")]
+    pub(crate) replace: bool,
     /// Keep it in the store
     #[arg(long)]
     pub(crate) keep: bool,
@@ -424,7 +428,7 @@ pub(crate) struct AddAway {
     #[arg(required = true, value_name = "DAYS")]
     pub(crate) days: Vec<String>,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS", default_value = "")]
+    #[arg(value_parser = note, long, value_name = "WORDS", default_value = "")]
     pub(crate) note: String,
 }
 
@@ -709,6 +713,9 @@ pub(crate) struct Export {
     /// Into this file instead of printing it
     #[arg(long, value_name = "FILE")]
     pub(crate) into: Option<PathBuf>,
+    /// Replace a file that is there and that skep did not write; never a store
+    #[arg(long, requires = "into")]
+    pub(crate) replace: bool,
 }
 
 #[derive(Debug, Args)]
@@ -716,11 +723,14 @@ pub(crate) struct Calendar {
     /// Into this file instead of printing it
     #[arg(long, value_name = "FILE")]
     pub(crate) into: Option<PathBuf>,
+    /// Replace a file that is there and that skep did not write; never a store
+    #[arg(long, requires = "into")]
+    pub(crate) replace: bool,
     /// Time of day of the alarms
     #[arg(long, value_name = "TIME", default_value = "07:30")]
     pub(crate) alarm: String,
-    /// How many days ahead
-    #[arg(long, default_value_t = 60)]
+    /// How many days ahead, at most ten years
+    #[arg(long, default_value_t = 60, value_parser = clap::value_parser!(u32).range(..=3660))]
     pub(crate) days: u32,
 }
 
@@ -761,4 +771,7 @@ pub(crate) struct Man {
     /// Write the pages of all verbs into this folder instead
     #[arg(long, value_name = "FOLDER")]
     pub(crate) into: Option<PathBuf>,
+    /// Replace files that are there and that skep did not write; never a store
+    #[arg(long, requires = "into")]
+    pub(crate) replace: bool,
 }

@@ -1,6 +1,7 @@
 //! Words of the verbs around bottling and the cellar.
 
 use super::args::At;
+use super::values::note;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -69,7 +70,7 @@ pub(crate) struct Rack {
     #[arg(long, requires = "volume")]
     pub(crate) split: bool,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS", default_value = "")]
+    #[arg(value_parser = note, long, value_name = "WORDS", default_value = "")]
     pub(crate) note: String,
     #[command(flatten)]
     pub(crate) at: At,
@@ -94,7 +95,7 @@ pub(crate) struct Pour {
     #[arg(long, value_name = "PERCENT", default_value_t = 0.0)]
     pub(crate) alcohol: f64,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS", default_value = "")]
+    #[arg(value_parser = note, long, value_name = "WORDS", default_value = "")]
     pub(crate) note: String,
     /// Only say what it would be
     #[arg(long)]
@@ -160,7 +161,7 @@ pub(crate) struct Take {
     #[arg(required = true, value_name = "WORDS")]
     pub(crate) words: Vec<String>,
     /// A note to go with it
-    #[arg(long, value_name = "WORDS", default_value = "")]
+    #[arg(value_parser = note, long, value_name = "WORDS", default_value = "")]
     pub(crate) note: String,
 }
 
@@ -199,4 +200,7 @@ pub(crate) struct Sheet {
     /// Write it to this file
     #[arg(long, value_name = "FILE")]
     pub(crate) into: Option<PathBuf>,
+    /// Replace a file that is there and that skep did not write; never a store
+    #[arg(long, requires = "into")]
+    pub(crate) replace: bool,
 }

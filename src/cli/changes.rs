@@ -14,7 +14,11 @@ use crate::work;
 pub(super) fn undo(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
     let mut store = sh.open()?;
     match work::undo(&mut store, sh.now)? {
-        Some(said) => sh.say(&store, &format!("taken back: {said}")),
+        Some(said) => {
+            let said = format!("taken back: {said}");
+            sh.saved = Some(said.clone());
+            sh.say(&store, &said)
+        }
         None => Err(Trouble::not_found("there is nothing to take back")),
     }
 }
@@ -22,7 +26,11 @@ pub(super) fn undo(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
 pub(super) fn redo(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
     let mut store = sh.open()?;
     match work::redo(&mut store, sh.now)? {
-        Some(said) => sh.say(&store, &format!("done again: {said}")),
+        Some(said) => {
+            let said = format!("done again: {said}");
+            sh.saved = Some(said.clone());
+            sh.say(&store, &said)
+        }
         None => Err(Trouble::not_found("there is nothing to bring back")),
     }
 }

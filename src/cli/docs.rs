@@ -4,8 +4,10 @@ use super::args::{Completions, Line, Man};
 use super::exits::Exit;
 use super::manual;
 use super::trouble::Trouble;
+use crate::files::output::{Kind, Target, write_output};
 use clap::CommandFactory;
 use std::io::Write;
+use std::path::Path;
 
 pub(super) fn completions(args: &Completions, out: &mut dyn Write) -> Result<Exit, Trouble> {
     // Written to memory first: the generator panics when its writer fails.
@@ -24,14 +26,19 @@ pub(super) fn man(args: &Man, out: &mut dyn Write) -> Result<Exit, Trouble> {
         return Ok(Exit::Fine);
     };
     std::fs::create_dir_all(folder)
-        .and_then(|()| manual::pages_of_verbs(folder))
-        .and_then(|()| std::fs::write(folder.join("skep.1"), page))
-        .map_err(|why| {
-            Trouble::broken(format!(
-                "the pages can't be written into {}: {why}",
-                folder.display()
-            ))
-        })?;
+        .map_err(|why| Trouble::broken(format!("{} can't be made: {why}", folder.display())))?;
+    let mut pages = manual::pages_of_verbs()?;
+    pages.push(("skep.1".to_owned(), page));
+    for (name, page) in pages {
+        let target = Target {
+            path: &folder.join(name),
+            kind: Kind::MANUAL,
+            replace: args.replace,
+            // No verb has the store open here.
+            store: Path::new(""),
+        };
+        write_output::<Trouble>(&target, |out| Ok(out.write_all(&page)?))?;
+    }
     Ok(Exit::Fine)
 }
 

@@ -23,6 +23,8 @@ pub enum Exit {
     BadLines = 6,
     /// A hold stands, and nothing was done.
     Held = 7,
+    /// It was saved, but the output could not be written.
+    Unanswered = 8,
     /// A step is due today.
     Due = 10,
     /// A step is late.
@@ -57,6 +59,10 @@ pub const EXITS: &[(Exit, &str)] = &[
     (
         Exit::Held,
         "a hold stands and nothing was done; --overrule REASON goes past it",
+    ),
+    (
+        Exit::Unanswered,
+        "it was saved, but the output can't be written",
     ),
     (Exit::Due, "today and show: a step is due"),
     (Exit::Late, "today and show: a step is late"),

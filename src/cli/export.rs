@@ -14,7 +14,7 @@ use crate::domain::units::Moment;
 use crate::engine::{Due, Morning};
 use crate::files::csv::{self, Samples, Table};
 use crate::files::ical::{self, Entry};
-use crate::files::whole::write_whole;
+use crate::files::output::{Kind, Target, write_output};
 use crate::store::{Store, archive_schema};
 use chrono::{NaiveTime, TimeDelta};
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,41 +27,42 @@ const CANCELLED_FOR: i64 = 14;
 /// Parts of a damaged store that are told one by one.
 const LISTED: usize = 20;
 
-/// Why a file was not written.
-enum Stopped {
-    File(std::io::Error),
-    Writing(Trouble),
-}
-
-impl From<std::io::Error> for Stopped {
-    fn from(why: std::io::Error) -> Self {
-        Self::File(why)
-    }
+/// Where the output of a verb goes: to a file, or to the terminal.
+#[derive(Clone, Copy)]
+struct Into<'a> {
+    file: Option<&'a Path>,
+    replace: bool,
+    kind: Kind,
 }
 
 /// Writes to a file that is put in place when it is whole, or to the output.
 fn written(
     sh: &mut Shell<'_>,
-    into: Option<&Path>,
+    into: Into<'_>,
     write: impl FnOnce(&mut dyn Write) -> Result<(), Trouble>,
 ) -> Result<Exit, Trouble> {
-    let Some(path) = into else {
+    let Some(path) = into.file else {
         write(sh.out)?;
         sh.out.flush()?;
         return Ok(Exit::Fine);
     };
-    write_whole(path, |out| write(out).map_err(Stopped::Writing)).map_err(|why| match why {
-        Stopped::File(why) => {
-            Trouble::broken(format!("{} can't be written: {why}", path.display()))
-        }
-        Stopped::Writing(trouble) => trouble,
-    })?;
+    let target = Target {
+        path,
+        kind: into.kind,
+        replace: into.replace,
+        store: &sh.paths.store,
+    };
+    write_output(&target, write)?;
     writeln!(sh.out, "Written to {}", shown(path))?;
     Ok(Exit::Fine)
 }
 
 pub(super) fn export(sh: &mut Shell<'_>, args: &Export) -> Result<Exit, Trouble> {
-    let into = args.into.as_deref();
+    let into = Into {
+        file: args.into.as_deref(),
+        replace: args.replace,
+        kind: kind(args.what),
+    };
     let table = match args.what {
         What::Readings => Table::Readings,
         What::Steps => Table::Steps,
@@ -96,8 +97,20 @@ pub(super) fn export(sh: &mut Shell<'_>, args: &Export) -> Result<Exit, Trouble>
     })
 }
 
+fn kind(what: What) -> Kind {
+    match what {
+        What::Readings => Table::Readings.kind(),
+        What::Steps => Table::Steps.kind(),
+        What::Batches => Table::Batches.kind(),
+        What::Cellar => Table::Cellar.kind(),
+        What::Samples => csv::SAMPLES,
+        What::All | What::Salvage => Kind::ARCHIVE,
+        What::Schema => Kind::SCHEMA,
+    }
+}
+
 /// All that can be read; what cannot is told, and the exit code says so.
-fn salvage(sh: &mut Shell<'_>, into: Option<&Path>) -> Result<Exit, Trouble> {
+fn salvage(sh: &mut Shell<'_>, into: Into<'_>) -> Result<Exit, Trouble> {
     let scratch = Scratch::new()?;
     let (path, now, mut lost) = (sh.paths.store.clone(), sh.now, Vec::new());
     written(sh, into, |out| {
@@ -202,7 +215,12 @@ pub(super) fn calendar(sh: &mut Shell<'_>, args: &Calendar) -> Result<Exit, Trou
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let entries = entries(&household, &morning, sh.now, args.days);
     let now = sh.now;
-    written(sh, args.into.as_deref(), |out| {
+    let into = Into {
+        file: args.into.as_deref(),
+        replace: args.replace,
+        kind: Kind::CALENDAR,
+    };
+    written(sh, into, |out| {
         Ok(out.write_all(ical::calendar(&entries, alarm, now).as_bytes())?)
     })
 }

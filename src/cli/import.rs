@@ -41,9 +41,8 @@ pub(super) fn import(sh: &mut Shell<'_>, args: &Import) -> Result<Exit, Trouble>
     };
     let keep = args.keep && !all_or_nothing && !plan.new.is_empty();
     let said = if keep {
-        sh.daily_copy(&store)?;
         let deed = Deed::Record(plan.new.clone());
-        crate::work::carry_out(&mut store, &deed, sh.now)?.said
+        sh.save(&mut store, &deed)?.said
     } else {
         not_kept(args, &plan, all_or_nothing).to_owned()
     };

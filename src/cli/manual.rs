@@ -9,9 +9,7 @@ use crate::app::keys::{Scope, table};
 use clap::CommandFactory;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, bold, roman};
-use std::fs::File;
 use std::io::{self, Write};
-use std::path::Path;
 
 /// When this version was finished, as the changelog says.
 const DATE: &str = "2026-11-25";
@@ -78,21 +76,23 @@ pub(super) fn page(out: &mut dyn Write) -> io::Result<()> {
     man.render_version_section(out)
 }
 
-/// Writes a page for each verb into a folder.
-pub(super) fn pages_of_verbs(folder: &Path) -> io::Result<()> {
+/// Returns a page for each verb, with its file's name.
+pub(super) fn pages_of_verbs() -> io::Result<Vec<(String, Vec<u8>)>> {
     let mut skep = Line::command();
     skep.build();
     let source = format!("skep {}", env!("CARGO_PKG_VERSION"));
-    for verb in skep.get_subcommands().filter(|v| !v.is_hide_set()) {
+    let page = |verb: &clap::Command| {
         let name = format!("skep-{}", verb.get_name());
-        let mut file = File::create(folder.join(format!("{name}.1")))?;
+        let mut page = Vec::new();
         Man::new(verb.clone())
             .title(&name)
             .date(DATE)
             .source(&source)
-            .render(&mut file)?;
-    }
-    Ok(())
+            .render(&mut page)?;
+        Ok((format!("{name}.1"), page))
+    };
+    let verbs = skep.get_subcommands().filter(|v| !v.is_hide_set());
+    verbs.map(page).collect()
 }
 
 fn examples(roff: &mut Roff) {

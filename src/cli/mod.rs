@@ -75,9 +75,17 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
     } else {
         Box::new(stdout)
     });
-    let ended = obey(line, &mut out).and_then(|exit| {
+    let (ended, saved) = obey(line, &mut out);
+    let ended = ended.and_then(|exit| {
         out.flush()?;
         Ok(exit)
+    });
+    let ended = ended.map_err(|trouble| match saved {
+        Some(saved) if trouble.output => Trouble::new(
+            Exit::Unanswered,
+            format!("{}; it was saved: {saved}", trouble.said),
+        ),
+        _ => trouble,
     });
     match ended {
         Ok(exit) => exit.into(),
@@ -115,15 +123,20 @@ fn minus(word: OsString) -> OsString {
     }
 }
 
-fn obey(line: Line, out: &mut dyn Write) -> Result<Exit, Trouble> {
-    let verb = line.verb;
-    match &verb {
-        Some(Verb::Completions(args)) => return docs::completions(args, out),
-        Some(Verb::Man(args)) => return docs::man(args, out),
+/// Runs a verb. Returns how it ended, and what it saved.
+fn obey(line: Line, out: &mut dyn Write) -> (Result<Exit, Trouble>, Option<String>) {
+    match &line.verb {
+        Some(Verb::Completions(args)) => return (docs::completions(args, out), None),
+        Some(Verb::Man(args)) => return (docs::man(args, out), None),
         _ => {}
     }
-    let mut shell = Shell::new(line.store.as_deref(), line.json, out)?;
-    let sh = &mut shell;
+    match Shell::new(line.store.as_deref(), line.json, out) {
+        Ok(mut shell) => (run_verb(&mut shell, line.verb), shell.saved),
+        Err(trouble) => (Err(trouble), None),
+    }
+}
+
+fn run_verb(sh: &mut Shell<'_>, verb: Option<Verb>) -> Result<Exit, Trouble> {
     match verb {
         None => shelf::dashboard(sh),
         Some(Verb::Demo(args)) => shelf::demo(sh, &args),

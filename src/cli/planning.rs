@@ -21,6 +21,7 @@ use crate::domain::units::{Grams, Gravity, Litres};
 use crate::engine::facts;
 use crate::engine::season::{latest_pitch, lay, usual_days};
 use crate::files;
+use crate::files::output::{Kind, Target, checked};
 use crate::store::Store;
 use crate::work;
 use chrono::{Datelike, NaiveDate};
@@ -55,6 +56,13 @@ pub(super) fn plan(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
         }
     }
     if let Some(path) = &args.write {
+        let target = Target {
+            path,
+            kind: Kind::PLAN,
+            replace: args.replace,
+            store: &sh.paths.store,
+        };
+        let path = &checked(&target)?;
         files::plan::save(&plan, path).map_err(Trouble::broken)?;
         if !sh.json {
             writeln!(sh.out, "Written to {}.", shown(path))?;
@@ -78,8 +86,7 @@ fn keep(sh: &mut Shell<'_>, mut plan: Plan, steps: Vec<StepRule>) -> Result<(), 
     };
     if sh.json {
         // One report a run: the plan was it.
-        sh.daily_copy(&store)?;
-        crate::work::carry_out(&mut store, &deed, sh.now)?;
+        sh.save(&mut store, &deed)?;
         return Ok(());
     }
     sh.carry_out(&mut store, &deed)?;

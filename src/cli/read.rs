@@ -12,7 +12,6 @@ use crate::domain::records::{
 };
 use crate::domain::slip::{Known, Meaning, Slip, SlipContext, meaning, parse};
 use crate::domain::text::safe;
-use crate::work;
 use std::fmt::Write as _;
 
 /// What a tag names: a vessel, or else a place.
@@ -77,8 +76,7 @@ pub(super) fn read(sh: &mut Shell<'_>, args: &Read) -> Result<Exit, Trouble> {
     let deed = kept.ok_or_else(|| {
         Trouble::usage("a note needs a batch; nothing lies there to write it down for")
     })?;
-    sh.daily_copy(&store)?;
-    let receipt = work::carry_out(&mut store, &deed, sh.now)?;
+    let receipt = sh.save(&mut store, &deed)?;
     report(
         sh,
         &slip,
@@ -104,6 +102,7 @@ fn slip(
         }),
     };
     let mut slip = parse(&args.slip.join(" "), sh.now, &context)?;
+    slip.note = values::typed(&slip.note);
     if let Some(note) = &args.note {
         if !slip.note.is_empty() {
             slip.note.push_str("; ");
@@ -162,7 +161,7 @@ pub(super) fn note(sh: &mut Shell<'_>, args: &Note) -> Result<Exit, Trouble> {
         substance: String::new(),
         mass: None,
         volume: None,
-        note: args.words.join(" "),
+        note: values::typed(&args.words.join(" ")),
     });
     sh.carry_out(&mut store, &deed)?;
     Ok(Exit::Fine)

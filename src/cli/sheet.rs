@@ -15,10 +15,10 @@ use crate::domain::units::{Abv, Moment};
 use crate::engine::bottling;
 use crate::engine::facts::{self, Told};
 use crate::engine::{Morning, OriginalGravity};
+use crate::files::output::{Kind, Target, write_output};
 use crate::files::sheet::{
     Label, Line, Sheet, SheetTrend, Tick, label_text, labels_html, sheet_html,
 };
-use crate::files::whole::write_whole;
 use crate::store::Store;
 
 /// One batch with what is to be printed of it.
@@ -54,8 +54,13 @@ pub(super) fn sheet(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
         sh.out.write_all(text.as_bytes())?;
         return Ok(Exit::Fine);
     };
-    write_whole(path, |out| out.write_all(text.as_bytes()))
-        .map_err(|e| Trouble::broken(format!("writing {}: {e}", path.display())))?;
+    let target = Target {
+        path,
+        kind: if args.text { Kind::TEXT } else { Kind::PAGE },
+        replace: args.replace,
+        store: &sh.paths.store,
+    };
+    write_output::<Trouble>(&target, |out| Ok(out.write_all(text.as_bytes())?))?;
     sh.say(&store, &format!("written to {}", path.display()))
 }
 

@@ -24,6 +24,8 @@ pub(super) struct Shell<'a> {
     pub(super) zone: Zone,
     pub(super) json: bool,
     pub(super) out: &'a mut dyn Write,
+    /// What this run has saved so far, in a sentence.
+    pub(super) saved: Option<String>,
 }
 
 impl<'a> Shell<'a> {
@@ -39,6 +41,7 @@ impl<'a> Shell<'a> {
             zone: clock::zone(),
             json,
             out,
+            saved: None,
         })
     }
 
@@ -105,9 +108,16 @@ impl<'a> Shell<'a> {
 
     /// Carries out a deed and says what it did.
     pub(super) fn carry_out(&mut self, store: &mut Store, deed: &Deed) -> Result<Receipt, Trouble> {
+        let receipt = self.save(store, deed)?;
+        self.receipt(&receipt)?;
+        Ok(receipt)
+    }
+
+    /// Carries out a deed; what it did is said by the caller.
+    pub(super) fn save(&mut self, store: &mut Store, deed: &Deed) -> Result<Receipt, Trouble> {
         self.daily_copy(store)?;
         let receipt = work::carry_out(store, deed, self.now)?;
-        self.receipt(&receipt)?;
+        self.saved = Some(receipt.said.clone());
         Ok(receipt)
     }
 

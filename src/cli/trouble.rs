@@ -3,6 +3,7 @@
 use super::exits::Exit;
 use crate::domain::slip::SlipError;
 use crate::domain::units::OutOfRange;
+use crate::files::output::OutputError;
 use crate::store::StoreError;
 use std::error::Error;
 use std::fmt;
@@ -15,13 +16,18 @@ pub struct Trouble {
     pub exit: Exit,
     /// What happened, what is accepted, what to do.
     pub said: String,
+    /// The answer could not be written to the output.
+    pub output: bool,
 }
 
 impl Trouble {
     /// Of any kind.
     pub fn new(exit: Exit, said: impl Into<String>) -> Self {
-        let said = said.into();
-        Self { exit, said }
+        Self {
+            exit,
+            said: said.into(),
+            output: false,
+        }
     }
 
     /// Not understood.
@@ -69,7 +75,19 @@ impl From<io::Error> for Trouble {
         if why.kind() == io::ErrorKind::BrokenPipe {
             return Self::new(Exit::Fine, "");
         }
-        Self::broken(format!("the output can't be written: {why}"))
+        Self {
+            output: true,
+            ..Self::broken(format!("the output can't be written: {why}"))
+        }
+    }
+}
+
+impl From<OutputError> for Trouble {
+    fn from(why: OutputError) -> Self {
+        match why {
+            OutputError::Store(_) | OutputError::Foreign { .. } => Self::usage(why.to_string()),
+            OutputError::File { .. } => Self::broken(why),
+        }
     }
 }
 

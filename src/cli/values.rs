@@ -15,6 +15,17 @@ fn one(text: &str, wanted: &str, now: Moment) -> Result<Seen, Trouble> {
     }
 }
 
+/// A note as it was typed: the minus before a digit that the shell's words are given is a
+/// hyphen again.
+pub(super) fn note(text: &str) -> Result<String, std::convert::Infallible> {
+    Ok(typed(text))
+}
+
+/// The same for words that are a note only in part.
+pub(super) fn typed(text: &str) -> String {
+    text.replace('\u{2212}', "-")
+}
+
 fn not(text: &str, wanted: &str) -> Trouble {
     Trouble::usage(format!("'{text}' is not {wanted}"))
 }

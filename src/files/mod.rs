@@ -5,6 +5,7 @@ pub mod csv;
 pub mod ical;
 pub mod keymap;
 pub mod lines;
+pub mod output;
 pub mod sheet;
 pub mod whole;
 

@@ -1,28 +1,48 @@
-//! A file written whole or not at all, for its owner's eyes.
+//! A file written whole or not at all.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
-/// Writes a file: into a new one beside it first, readable by its owner only,
-/// which takes its place when it is whole. A link laid in its place, or in that
-/// of the new one, is not followed. What is no plain file, such as a pipe, is
-/// written to as it is.
+/// Writes a file: into a new one beside it first, which takes its place when it
+/// is whole. A link in its place is followed, one laid in the place of the new
+/// file is not. A new file is readable by its owner only; one that was there
+/// keeps its permissions. What is no plain file, such as a pipe, is written to
+/// as it is.
 pub fn write_whole<E: From<io::Error>>(
     path: &Path,
     write: impl FnOnce(&mut dyn Write) -> Result<(), E>,
 ) -> Result<(), E> {
-    if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+    let path = &resolved(path)?;
+    let there = fs::metadata(path).ok();
+    if there.as_ref().is_some_and(|there| !there.is_file()) {
         let mut file = OpenOptions::new().write(true).open(path)?;
         return write(&mut file);
     }
     let (part, file) = new_beside(path)?;
+    if let Some(there) = there {
+        file.set_permissions(there.permissions())?;
+    }
     let mut file = BufWriter::new(file);
     let done = write(&mut file).and_then(|()| Ok(put_in_place(file, &part, path)?));
     if done.is_err() {
         let _ = fs::remove_file(&part);
     }
     done
+}
+
+/// Returns the file that a path means: links followed, also to a file that is not there yet.
+pub(super) fn resolved(path: &Path) -> io::Result<PathBuf> {
+    // As many links in a row as Linux follows.
+    const MOST: usize = 40;
+    let mut path = path.to_path_buf();
+    for _ in 0..MOST {
+        match fs::read_link(&path) {
+            Ok(to) => path = path.parent().map_or(to.clone(), |folder| folder.join(&to)),
+            Err(_) => return Ok(path),
+        }
+    }
+    Err(io::Error::other("too many links in a row"))
 }
 
 /// Keeps a file under its name with something added, in place of what was there.
@@ -68,12 +88,11 @@ mod tests {
 
     #[cfg(unix)]
     #[test]
-    fn a_file_is_its_owners_and_no_link_is_followed() {
+    fn a_new_file_is_its_owners_and_no_link_in_place_of_the_part_is_followed() {
         use std::os::unix::fs::{PermissionsExt, symlink};
         let folder = tempfile::tempdir().unwrap();
         let at = |name: &str| folder.path().join(name);
         fs::write(at("victim"), "precious").unwrap();
-        symlink(at("victim"), at("out")).unwrap();
         let part = format!("out.part-{}-0", std::process::id());
         symlink(at("victim"), at(&part)).unwrap();
         write_whole(&at("out"), |out| out.write_all(b"mine")).unwrap();
@@ -81,6 +100,25 @@ mod tests {
         assert_eq!(fs::read_to_string(at("out")).unwrap(), "mine");
         let mode = fs::symlink_metadata(at("out")).unwrap().permissions();
         assert_eq!(mode.mode() & 0o777, 0o600);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_is_followed_and_permissions_stay() {
+        use std::os::unix::fs::{PermissionsExt, symlink};
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        fs::write(at("shared"), "old").unwrap();
+        fs::set_permissions(at("shared"), fs::Permissions::from_mode(0o644)).unwrap();
+        symlink("shared", at("out")).unwrap();
+        symlink("not-there-yet", at("new")).unwrap();
+        for (name, file) in [("out", "shared"), ("new", "not-there-yet")] {
+            write_whole(&at(name), |out| out.write_all(b"mine")).unwrap();
+            assert!(fs::symlink_metadata(at(name)).unwrap().is_symlink());
+            assert_eq!(fs::read_to_string(at(file)).unwrap(), "mine");
+        }
+        let mode = |name: &str| fs::metadata(at(name)).unwrap().permissions().mode() & 0o777;
+        assert_eq!((mode("shared"), mode("not-there-yet")), (0o644, 0o600));
     }
 
     #[test]

@@ -9,23 +9,24 @@ use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{EnterAlternateScreen, enable_raw_mode};
 use ratatui::layout::Rect;
 use std::io::{self, Write, stdout};
+use std::mem::ManuallyDrop;
 
 /// The terminal, taken; dropping it gives it back.
 pub(super) struct Screen {
-    /// To draw on.
-    pub(super) terminal: DefaultTerminal,
+    /// To draw on. Never dropped: where the terminal is gone, ratatui's drop would write to
+    /// an error output that is gone too, and abort the program.
+    pub(super) terminal: ManuallyDrop<DefaultTerminal>,
 }
 
 impl Screen {
     /// Takes the terminal: raw mode, the other screen, paste as one thing, mouse.
     pub(super) fn take() -> io::Result<Self> {
-        let terminal = ratatui::try_init()?;
-        // The hook of `try_init` restores before the panic is told; ours comes
-        // before that one and takes back what ratatui does not know of.
-        let next = std::panic::take_hook();
+        let hook = std::panic::take_hook();
+        let terminal = ManuallyDrop::new(ratatui::try_init()?);
+        // In place of the hook of `try_init`, which fails where the terminal is gone.
         std::panic::set_hook(Box::new(move |info| {
-            extras_off();
-            next(info);
+            give_back();
+            hook(info);
         }));
         let screen = Self { terminal };
         extras_on()?;
@@ -82,12 +83,8 @@ fn extras_on() -> io::Result<()> {
 }
 
 /// Errors are of no use here: the terminal may be gone already.
-fn extras_off() {
-    let _ = execute!(stdout(), DisableMouseCapture, DisableBracketedPaste);
-}
-
 fn give_back() {
-    extras_off();
-    ratatui::restore();
+    let _ = execute!(stdout(), DisableMouseCapture, DisableBracketedPaste);
+    let _ = ratatui::try_restore();
     let _ = execute!(stdout(), Show);
 }

@@ -18,6 +18,7 @@ mod intake;
 mod json;
 mod keys;
 mod morning;
+mod outputs;
 mod planning;
 mod readings;
 mod real;

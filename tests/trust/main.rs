@@ -13,6 +13,7 @@ mod absurd;
 #[path = "../hours/clock.rs"]
 mod clock;
 mod clocks;
+mod closed;
 mod damage;
 mod disk;
 mod hands;

@@ -14,7 +14,7 @@ mod sniff;
 pub use columns::{ROLES, Role, RoleWords};
 pub use dates::DateOrder;
 pub use import::{Choices, Decimal, Found, ImportError, Line, Preview, preview};
-pub use out::{Samples, Table, write};
+pub use out::{SAMPLES, Samples, Table, write};
 
 /// What makes a spreadsheet take a cell for a formula, and the apostrophe
 /// itself, so that taking it away again loses nothing.

@@ -3,6 +3,7 @@ use crate::domain::records::{
     Dossier, Household, Lot, LotId, Reading, Seen, Step, StepStatus, Subject, words,
 };
 use crate::domain::units::Moment;
+use crate::files::output::Kind;
 use std::collections::BTreeMap;
 use std::io::Write;
 
@@ -21,6 +22,16 @@ words! {
 }
 
 impl Table {
+    /// Its kind of file, known by the beginning of its header.
+    pub const fn kind(self) -> Kind {
+        Kind::table(match self {
+            Self::Readings => "vessel,place,batch,at,kind,value",
+            Self::Steps => "vessel,batch,step,title",
+            Self::Batches => "batch,style,variety,stage",
+            Self::Cellar => "batch,bottle,millilitres",
+        })
+    }
+
     /// Names of its columns.
     pub fn columns(self) -> &'static [&'static str] {
         match self {
@@ -156,6 +167,9 @@ fn readings<W: Write>(household: &Household, csv: &mut csv::Writer<W>) -> Result
 fn is_kept(reading: &Reading) -> bool {
     reading.id.0 > 0
 }
+
+/// The kind of file that [`Samples`] is.
+pub const SAMPLES: Kind = Kind::table("vessel,place,at,kind,value,unit,source");
 
 /// A table of loggers' samples, written as they come.
 pub struct Samples<W: Write>(csv::Writer<W>);

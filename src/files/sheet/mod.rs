@@ -80,6 +80,7 @@ fn page(title: &str, body: &Markup) -> String {
         html lang="en" {
             head {
                 meta charset="utf-8";
+                meta name="generator" content="skep";
                 meta http-equiv="Content-Security-Policy"
                     content="default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
                 meta name="viewport" content="width=device-width, initial-scale=1";

@@ -1,0 +1,166 @@
+//! Files that skep writes: never over a store, never over a stranger's file.
+
+use super::home::{Home, text};
+use std::fs;
+
+/// Every verb that writes a file, as the words before the file's name.
+const WRITERS: [&str; 11] = [
+    "export readings --into",
+    "export steps --into",
+    "export batches --into",
+    "export cellar --into",
+    "export samples --into",
+    "export all --into",
+    "export salvage --into",
+    "export schema --into",
+    "calendar --into",
+    "sheet J2 --into",
+    "plan --style mead --volume 1gal --og 1.090 --write",
+];
+
+fn home() -> Home {
+    let home = Home::with_mead(20);
+    home.skep("read J2 40").success();
+    home.skep("backup").success();
+    home
+}
+
+#[test]
+fn no_output_replaces_a_store_a_copy_of_one_or_a_journal_even_with_replace() {
+    let home = home();
+    let list = home.out("backup --list");
+    let backup = list
+        .split_whitespace()
+        .find(|w| w.ends_with(".backup"))
+        .unwrap()
+        .to_owned();
+    fs::copy(home.store(), home.path("other.store")).unwrap();
+    fs::write(home.path("home.store-journal"), "").unwrap();
+    std::os::unix::fs::symlink(home.store(), home.path("link")).unwrap();
+    fs::hard_link(home.store(), home.path("second-name")).unwrap();
+    fs::remove_file(home.path("home.store-journal")).unwrap();
+    let targets = [
+        home.store().display().to_string(),
+        "link".to_owned(),
+        "second-name".to_owned(),
+        "other.store".to_owned(),
+        backup,
+    ];
+    for writer in WRITERS {
+        for target in &targets {
+            let path = home.path(target);
+            let before = fs::read(&path).unwrap();
+            let done = home.skep(&format!("{writer} {target} --replace")).code(2);
+            let said = text(&done.get_output().stderr);
+            assert!(
+                said.contains("never writes a file over it"),
+                "{writer} {target}: {said}"
+            );
+            assert_eq!(fs::read(&path).unwrap(), before, "{writer} {target}");
+        }
+    }
+    home.skep("check").success();
+    assert!(home.out("show J2").contains("heather"));
+}
+
+#[test]
+fn a_file_of_another_is_replaced_only_when_asked_and_an_older_one_of_ours_always() {
+    let home = home();
+    for writer in WRITERS {
+        fs::write(home.path("out"), "a letter to a friend").unwrap();
+        let done = home.skep(&format!("{writer} out")).code(2);
+        let said = text(&done.get_output().stderr);
+        assert!(said.contains("--replace"), "{writer}: {said}");
+        let kept = fs::read_to_string(home.path("out")).unwrap();
+        assert_eq!(kept, "a letter to a friend", "{writer}");
+        home.skep(&format!("{writer} out --replace")).success();
+        // What it wrote itself it knows again.
+        home.skep(&format!("{writer} out")).success();
+    }
+    fs::write(home.path("out"), "a letter to a friend").unwrap();
+    home.skep("calendar --into calendar.ics").success();
+    home.skep("export readings --into calendar.ics").code(2);
+}
+
+#[test]
+fn an_output_follows_a_link_and_keeps_permissions() {
+    use std::os::unix::fs::PermissionsExt;
+    let home = home();
+    fs::write(home.path("shared.ics"), "").unwrap();
+    fs::set_permissions(home.path("shared.ics"), fs::Permissions::from_mode(0o644)).unwrap();
+    std::os::unix::fs::symlink("shared.ics", home.path("out.ics")).unwrap();
+    home.skep("calendar --into out.ics").success();
+    assert!(home.path("out.ics").is_symlink());
+    let shared = home.path("shared.ics");
+    assert!(
+        fs::read_to_string(&shared)
+            .unwrap()
+            .contains("BEGIN:VCALENDAR")
+    );
+    assert_eq!(
+        fs::metadata(&shared).unwrap().permissions().mode() & 0o777,
+        0o644
+    );
+}
+
+#[test]
+fn pages_of_the_manual_replace_older_ones_and_nothing_else() {
+    let home = Home::empty();
+    home.skep("man --into pages").success();
+    home.skep("man --into pages").success();
+    fs::write(home.path("pages/skep-read.1"), "my notes").unwrap();
+    let done = home.skep("man --into pages").code(2);
+    assert!(text(&done.get_output().stderr).contains("skep-read.1"));
+    home.skep("man --into pages --replace").success();
+}
+
+#[test]
+fn a_full_output_says_that_the_reading_was_saved() {
+    let home = home();
+    let full = || {
+        fs::OpenOptions::new()
+            .write(true)
+            .open("/dev/full")
+            .unwrap()
+    };
+    for (words, saved) in [
+        (["read", "J2", "38"], "it was saved: "),
+        (["note", "J2", "smells of pear"], "it was saved: "),
+    ] {
+        let done = home.process().args(words).stdout(full()).output().unwrap();
+        assert_eq!(done.status.code(), Some(8), "{words:?}");
+        let said = text(&done.stderr);
+        assert!(said.contains(saved), "{words:?}: {said}");
+    }
+    let shown = home.out("show J2");
+    assert!(
+        shown.contains("1.038") && home.out("export readings").contains("1.038"),
+        "{shown}"
+    );
+}
+
+#[test]
+fn a_note_keeps_its_minus() {
+    let home = home();
+    home.command().args(["note", "J2", "-5"]).assert().success();
+    home.command()
+        .args(["note", "J2", "outside", "-5", "this morning"])
+        .assert()
+        .success();
+    home.command()
+        .args(["read", "J2", "36", "'-5 outside"])
+        .assert()
+        .success();
+    let ledger = home.out("show J2 --ledger");
+    assert!(ledger.contains("outside -5 this morning"), "{ledger}");
+    assert!(ledger.contains("-5 outside"), "{ledger}");
+    assert!(!ledger.contains('\u{2212}'), "{ledger}");
+}
+
+#[test]
+fn a_calendar_of_too_many_days_is_refused_in_words() {
+    let home = home();
+    let done = home.skep("calendar --days 99999999").code(2);
+    assert!(text(&done.get_output().stderr).contains("3660"));
+    home.skep("calendar --days 3660").success();
+}
