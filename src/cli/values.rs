@@ -15,13 +15,14 @@ fn one(text: &str, wanted: &str, now: Moment) -> Result<Seen, Trouble> {
     }
 }
 
-/// A note as it was typed: the minus before a digit that the shell's words are given is a
-/// hyphen again.
+/// Returns a note as it was typed: the minus that a digit was given among the shell's words
+/// is a hyphen again.
+#[expect(clippy::unnecessary_wraps, reason = "clap asks for a result")]
 pub(super) fn note(text: &str) -> Result<String, std::convert::Infallible> {
     Ok(typed(text))
 }
 
-/// The same for words that are a note only in part.
+/// Returns the same for words that are a note only in part.
 pub(super) fn typed(text: &str) -> String {
     text.replace('\u{2212}', "-")
 }
