@@ -1,8 +1,9 @@
 use super::home::{Home, text};
+use crate::wait;
 use predicates::str::contains;
 use std::fmt::Write as _;
 use std::io::Write as _;
-use std::time::Duration;
+use std::path::Path;
 
 fn now() -> chrono::DateTime<chrono::Utc> {
     crate::clock::now().datetime().to_utc()
@@ -156,6 +157,22 @@ fn a_logger_is_heard_twice_and_kept_once_and_bad_lines_are_told() {
     );
 }
 
+/// How much of a file a program has read, as Linux tells it.
+fn read_by(id: u32, path: &Path) -> Option<u64> {
+    let path = std::fs::canonicalize(path).ok()?;
+    let opened = std::fs::read_dir(format!("/proc/{id}/fd")).ok()?;
+    let mut names = opened.flatten().map(|entry| entry.path());
+    let ours = names.find(|name| std::fs::read_link(name).is_ok_and(|to| to == path))?;
+    let info = format!("/proc/{id}/fdinfo/{}", ours.file_name()?.to_str()?);
+    let info = std::fs::read_to_string(info).ok()?;
+    info.lines()
+        .next()?
+        .strip_prefix("pos:")?
+        .trim()
+        .parse()
+        .ok()
+}
+
 #[test]
 fn a_file_that_grows_is_followed_until_told_to_end() {
     let home = Home::with_mead(7);
@@ -173,11 +190,15 @@ fn a_file_that_grows_is_followed_until_told_to_end() {
         out["row"]["gravity"]["seen"].as_f64()
     };
     let wait = |value: f64| {
-        let came = (0..600).any(|_| {
-            std::thread::sleep(Duration::from_millis(50));
+        wait::until(&format!("{value} comes"), || {
             seen().is_some_and(|v| (v - value).abs() < 1e-9)
         });
-        assert!(came, "{value} never came: {:?}", seen());
+    };
+    let id = child.id();
+    let wait_until_read = || {
+        wait::until("all of it is read", || {
+            read_by(id, &path) == std::fs::metadata(&path).ok().map(|m| m.len())
+        });
     };
     let write = |minutes: i64, sg: f64| {
         let mut file = std::fs::OpenOptions::new()
@@ -187,21 +208,17 @@ fn a_file_that_grows_is_followed_until_told_to_end() {
         // A line in two writes: a half one must wait for its end.
         write!(file, "{{\"vessel\":\"J2\",\"at\":\"{}\",", stamp(minutes)).unwrap();
         file.flush().unwrap();
-        std::thread::sleep(Duration::from_millis(300));
+        wait_until_read();
         writeln!(file, "\"gravity\":{sg}}}").unwrap();
     };
     write(180, 1.08);
     wait(1.08);
     // Cut short and begun anew, as a logger does that turns its file over.
     std::fs::write(&path, "").unwrap();
-    std::thread::sleep(Duration::from_millis(500));
+    wait_until_read();
     write(60, 1.07);
     wait(1.07);
-    let told = std::process::Command::new("kill")
-        .arg(child.id().to_string())
-        .status()
-        .unwrap();
-    assert!(told.success());
+    wait::signal(id, "TERM");
     let status = child.wait().unwrap();
     assert_eq!(status.code(), Some(0));
 }

@@ -24,3 +24,5 @@ mod readings;
 mod real;
 mod round;
 mod steps;
+#[path = "../hours/wait.rs"]
+mod wait;

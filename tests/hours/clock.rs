@@ -1,10 +1,10 @@
 //! The clock and the time zone of the tests: one of each, for the test and for
 //! every program that it runs.
 //!
-//! The clock goes on from a fixed morning, so a test means the same at any hour
+//! The clock goes on from the morning in `tests/hours/morning`, so a test means the same at any hour
 //! of any day. `tests/hours/run` moves it, and the zone, by two variables.
 
-use chrono::{DateTime, NaiveDate, TimeDelta, TimeZone, Utc};
+use chrono::{DateTime, NaiveDateTime, TimeDelta, TimeZone, Utc};
 use chrono_tz::Tz;
 use skep::domain::units::Moment;
 use std::sync::LazyLock;
@@ -20,9 +20,15 @@ struct Clock {
     ahead: i64,
 }
 
+/// A local time and a zone: an autumn morning without a clock change, later than all
+/// that the stores in `tests/stores` hold.
+const MORNING: &str = include_str!("morning");
+
 static CLOCK: LazyLock<Clock> = LazyLock::new(|| {
-    let zone = std::env::var(ZONE).unwrap_or_else(|_| "America/Los_Angeles".into());
-    let zone: Tz = zone.parse().expect("a time zone");
+    let (wall, zone) = MORNING.trim().rsplit_once(' ').expect("a time and a zone");
+    let zone: Tz = std::env::var(ZONE)
+        .map_or_else(|_| zone.parse(), |named| named.parse())
+        .expect("a time zone");
     // Without the system's own table the program would take UTC for it.
     let table = format!("/usr/share/zoneinfo/{zone}");
     assert!(
@@ -31,16 +37,15 @@ static CLOCK: LazyLock<Clock> = LazyLock::new(|| {
     );
     let ahead = match std::env::var(AHEAD) {
         Ok(seconds) => seconds.parse().expect("a number of seconds"),
-        Err(_) => (morning(zone) - machine()).num_seconds(),
+        Err(_) => (instant(wall, zone) - machine()).num_seconds(),
     };
     Clock { zone, ahead }
 });
 
-/// Ten in the morning of an autumn day without a clock change, later than all that
-/// the stores in `tests/stores` hold.
-fn morning(zone: Tz) -> DateTime<Utc> {
-    let wall = NaiveDate::from_ymd_opt(2026, 11, 30).and_then(|d| d.and_hms_opt(10, 0, 0));
-    let at = wall.and_then(|wall| zone.from_local_datetime(&wall).earliest());
+/// The instant of a local time in a zone.
+fn instant(wall: &str, zone: Tz) -> DateTime<Utc> {
+    let wall = NaiveDateTime::parse_from_str(wall, "%Y-%m-%d %H:%M").expect("a local time");
+    let at = zone.from_local_datetime(&wall).earliest();
     at.expect("every zone has this morning").to_utc()
 }
 

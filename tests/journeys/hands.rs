@@ -89,9 +89,7 @@ fn a_storm_of_sizes_leaves_the_screen_whole_and_the_typing_there() {
     let shown = t.look(below);
     let before = t.written();
     t.send("\x0c");
-    while t.written() < before + 1000 {
-        std::thread::sleep(std::time::Duration::from_millis(5));
-    }
+    t.writes(before + 1000);
     t.quiet();
     assert_eq!(t.look(below), shown);
     t.send("\x1b")

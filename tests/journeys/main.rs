@@ -8,3 +8,5 @@ mod clock;
 mod hands;
 mod morning;
 mod terminal;
+#[path = "../hours/wait.rs"]
+mod wait;

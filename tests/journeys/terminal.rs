@@ -1,17 +1,12 @@
 //! The real program in a pseudo-terminal: waits for words, never for time.
 
-use crate::clock;
+use crate::{clock, wait};
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
 use std::num::NonZero;
 use std::path::Path;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Condvar, Mutex};
 use std::thread;
-use std::time::Duration;
-
-/// Far longer than anything takes; only a failure waits so long.
-const PATIENCE: Duration = Duration::from_mins(1);
 
 pub(crate) struct Shared {
     pub(crate) parser: Mutex<(vt100::Parser, bool)>,
@@ -25,8 +20,8 @@ pub(crate) struct Terminal {
     master: Box<dyn MasterPty + Send>,
     /// How the terminal treated keys before skep took it.
     before: String,
-    /// Bytes that skep has written.
-    written: Arc<AtomicUsize>,
+    /// All that skep has written.
+    bytes: Arc<Mutex<Vec<u8>>>,
     pub(crate) child: Box<dyn Child + Send + Sync>,
 }
 
@@ -77,13 +72,13 @@ impl Terminal {
         });
         let mut reader = pair.master.try_clone_reader().unwrap();
         let theirs = Arc::clone(&shared);
-        let written = Arc::new(AtomicUsize::new(0));
-        let count = Arc::clone(&written);
+        let all = Arc::new(Mutex::new(Vec::new()));
+        let kept = Arc::clone(&all);
         thread::spawn(move || {
             let mut bytes = [0; 4096];
             loop {
                 let read = reader.read(&mut bytes).unwrap_or(0);
-                count.fetch_add(read, Ordering::SeqCst);
+                kept.lock().unwrap().extend_from_slice(&bytes[..read]);
                 let mut screen = theirs.parser.lock().unwrap();
                 screen.0.process(&bytes[..read]);
                 screen.1 = read == 0;
@@ -98,7 +93,7 @@ impl Terminal {
             writer: pair.master.take_writer().unwrap(),
             master: pair.master,
             before,
-            written,
+            bytes: all,
             child,
         }
     }
@@ -109,7 +104,7 @@ impl Terminal {
         let (screen, timeout) = self
             .shared
             .changed
-            .wait_timeout_while(screen, PATIENCE, |(parser, over)| {
+            .wait_timeout_while(screen, wait::PATIENCE, |(parser, over)| {
                 !wanted(parser.screen()) && !*over
             })
             .unwrap();
@@ -161,31 +156,20 @@ impl Terminal {
         self
     }
 
-    /// Sends a signal by the system's own program.
+    /// Sends a signal.
     pub(crate) fn signal(&mut self, name: &str) -> &mut Self {
-        let id = self.child.process_id().unwrap().to_string();
-        let sent = std::process::Command::new("kill")
-            .args(["-s", name, &id])
-            .status()
-            .unwrap();
-        assert!(sent.success());
+        wait::signal(self.child.process_id().unwrap(), name);
         self
     }
 
     /// Waits until the system says that the program is stopped.
     pub(crate) fn stopped(&mut self) -> &mut Self {
-        let id = self.child.process_id().unwrap().to_string();
-        for _ in 0..3000 {
-            let state = std::process::Command::new("ps")
-                .args(["-o", "stat=", "-p", &id])
-                .output()
-                .unwrap();
-            if state.stdout.starts_with(b"T") {
-                return self;
-            }
-            thread::sleep(Duration::from_millis(10));
-        }
-        panic!("the program does not stop");
+        let id = self.child.process_id().unwrap();
+        let stat = format!("/proc/{id}/stat");
+        wait::until("the program is stopped", || {
+            state(Path::new(&stat)) == Some('T')
+        });
+        self
     }
 
     /// Whether the terminal treats keys as it did before skep took it.
@@ -196,36 +180,42 @@ impl Terminal {
     /// Waits until skep has nothing to do: for a while it wrote nothing, and all
     /// its threads wait. On a busy machine silence alone may be a turn not had.
     pub(crate) fn quiet(&self) {
-        let step = Duration::from_millis(20);
         let (mut before, mut calm) = (self.written(), 0);
-        for _ in 0..PATIENCE.div_duration_f64(step) as usize {
-            thread::sleep(step);
+        wait::until("the program rests", || {
             let now = self.written();
             let still = now == before && !self.works();
             calm = if still { calm + 1 } else { 0 };
             before = now;
-            if calm == 20 {
-                return;
-            }
-        }
-        panic!("the program never rests");
+            calm == 40
+        });
     }
 
     /// Whether a thread of the program runs or wants to. Only Linux tells.
     fn works(&self) -> bool {
         let id = self.child.process_id().unwrap();
         let threads = std::fs::read_dir(format!("/proc/{id}/task"));
-        threads.into_iter().flatten().flatten().any(|thread| {
-            let stat = std::fs::read_to_string(thread.path().join("stat")).unwrap_or_default();
-            // The name stands in brackets and may hold anything; the state comes after it.
-            let state = stat.rsplit_once(") ").and_then(|(_, s)| s.chars().next());
-            matches!(state, Some('R' | 'D'))
-        })
+        threads
+            .into_iter()
+            .flatten()
+            .flatten()
+            .any(|thread| matches!(state(&thread.path().join("stat")), Some('R' | 'D')))
     }
 
     /// Bytes written so far.
     pub(crate) fn written(&self) -> usize {
-        self.written.load(Ordering::SeqCst)
+        self.bytes.lock().unwrap().len()
+    }
+
+    /// Waits until so many bytes are written.
+    pub(crate) fn writes(&mut self, count: usize) {
+        let bytes = Arc::clone(&self.bytes);
+        let enough = move |_: &vt100::Screen| bytes.lock().unwrap().len() >= count;
+        self.until(&format!("{count} bytes"), enough);
+    }
+
+    /// All that was written so far, as it came.
+    pub(crate) fn bytes(&self) -> Vec<u8> {
+        self.bytes.lock().unwrap().clone()
     }
 
     /// Waits until the program has ended and gives whether it ended well; the
@@ -235,7 +225,7 @@ impl Terminal {
         let (screen, timeout) = self
             .shared
             .changed
-            .wait_timeout_while(screen, PATIENCE, |(_, over)| !*over)
+            .wait_timeout_while(screen, wait::PATIENCE, |(_, over)| !*over)
             .unwrap();
         let shown = screen.0.screen().contents();
         assert!(
@@ -255,6 +245,13 @@ impl Terminal {
         assert!(self.given_back(), "left the keys raw: {}", self.before);
         status.success()
     }
+}
+
+/// The state that Linux gives in such a file, of a process or a thread.
+fn state(stat: &Path) -> Option<char> {
+    let stat = std::fs::read_to_string(stat).unwrap_or_default();
+    // The name stands in brackets and may hold anything; the state comes after it.
+    stat.rsplit_once(") ").and_then(|(_, s)| s.chars().next())
 }
 
 /// How a terminal treats keys and output, as the system tells it.

@@ -15,8 +15,8 @@ use std::sync::{Arc, Condvar, Mutex};
 use std::thread;
 use std::time::Duration;
 
-/// Far longer than anything takes; only a failure waits so long.
-const PATIENCE: Duration = Duration::from_mins(1);
+/// Far longer than anything takes on a busy machine; only a failure waits so long.
+const PATIENCE: Duration = Duration::from_mins(5);
 const ROWS: u16 = 24;
 const COLUMNS: u16 = 80;
 

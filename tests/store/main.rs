@@ -17,3 +17,6 @@ mod register;
 mod safety;
 mod samples;
 mod versions;
+#[path = "../hours/wait.rs"]
+#[expect(dead_code, reason = "other tests send signals")]
+mod wait;

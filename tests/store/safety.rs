@@ -1,6 +1,7 @@
 //! Opening: what is made, what is refused, and that the refused stays as it was.
 
 use crate::kit::*;
+use crate::wait;
 use rusqlite::Connection;
 use skep::domain::deeds::Deed;
 use skep::domain::records::{MeasureKind, Reading, Seen, Subject, Unit, VesselId};
@@ -291,6 +292,14 @@ fn what_another_writes_is_seen_by_the_revision() {
 }
 
 /// The change to a journal that is written ahead does not wait of itself, as all else does.
+/// How often this process has a file open, as Linux tells it.
+fn descriptors(path: &Path) -> usize {
+    let path = fs::canonicalize(path).unwrap();
+    let all = fs::read_dir("/proc/self/fd").unwrap();
+    let targets = all.filter_map(|entry| fs::read_link(entry.ok()?.path()).ok());
+    targets.filter(|to| *to == path).count()
+}
+
 #[test]
 fn a_store_with_another_journal_is_waited_for_while_another_writes() {
     let folder = folder();
@@ -307,7 +316,9 @@ fn a_store_with_another_journal_is_waited_for_while_another_writes() {
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     std::thread::scope(|scope| {
         let opened = scope.spawn(|| Store::open(&path, now()).map(drop));
-        std::thread::sleep(std::time::Duration::from_millis(300));
+        wait::until("the file is open twice", || {
+            descriptors(&path) >= 2 || opened.is_finished()
+        });
         other.execute_batch("COMMIT").unwrap();
         opened.join().unwrap().unwrap();
     });

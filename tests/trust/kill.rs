@@ -4,10 +4,10 @@
 //! `SKEP_KILLS=1000 cargo test --test trust kill -- --nocapture` for the long form.
 
 use crate::kit::*;
+use crate::wait;
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::process::Stdio;
-use std::time::Duration;
 
 /// What the kills came to.
 #[derive(Default)]
@@ -97,14 +97,11 @@ fn by_shell(home: &Home, id: &str, dice: &mut Dice, tally: &mut Tally, expected:
 fn on_screen(home: &Home, id: &str, dice: &mut Dice, tally: &mut Tally, expected: &mut Expected) {
     let mut screen = home.screen(&[]);
     screen.see("heather").see("▌");
-    let pid = screen.child.process_id().unwrap().to_string();
+    let pid = screen.child.process_id().unwrap();
     let pause = dice.pause(500);
     let killer = std::thread::spawn(move || {
         std::thread::sleep(pause);
-        let sent = std::process::Command::new("kill")
-            .args(["-s", "KILL", &pid])
-            .status();
-        assert!(sent.unwrap().success());
+        wait::signal(pid, "KILL");
     });
     let open = |s: &vt100::Screen| s.contents().contains("reading of");
     for n in 0.. {
@@ -153,9 +150,8 @@ fn by_logger(home: &Home, id: &str, dice: &mut Dice, tally: &mut Tally) {
     if half > 0 {
         // Seen by another program: so it is kept, whatever comes.
         pipe.write_all(lines(0, half).as_bytes()).unwrap();
-        while home.samples(&source) < half as usize {
-            std::thread::sleep(Duration::from_millis(10));
-        }
+        let kept = || home.samples(&source);
+        wait::until("half of the lines are kept", || kept() >= half as usize);
     }
     pipe.write_all(lines(half, LINES).as_bytes()).unwrap();
     drop(pipe);
@@ -170,7 +166,7 @@ fn by_logger(home: &Home, id: &str, dice: &mut Dice, tally: &mut Tally) {
         .unwrap()
         .write_all(lines(0, LINES).as_bytes())
         .unwrap();
-    assert!(ends_well(&mut again, Duration::from_mins(1)));
+    assert!(ends_well(&mut again, wait::PATIENCE));
     assert_eq!(home.samples(&source), LINES as usize, "{source}");
     tally.samples += LINES as usize;
 }

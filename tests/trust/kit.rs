@@ -2,6 +2,7 @@
 
 use crate::clock;
 use crate::terminal::Terminal;
+use crate::wait;
 use skep::domain::records::Subject;
 use skep::domain::units::Moment;
 use skep::store::Store;
@@ -102,7 +103,12 @@ impl Home {
     }
 
     pub(crate) fn screen(&self, env: &[(&str, &str)]) -> Terminal {
-        Terminal::start_with(&program(), &self.store(), self.folder.path(), &[], env)
+        self.terminal(&[], env)
+    }
+
+    /// Words in a terminal.
+    pub(crate) fn terminal(&self, words: &[&str], env: &[(&str, &str)]) -> Terminal {
+        Terminal::start_with(&program(), &self.store(), self.folder.path(), words, env)
     }
 
     /// The store, by this process.
@@ -196,7 +202,7 @@ impl Terminal {
         let (screen, timeout) = self
             .shared
             .changed
-            .wait_timeout_while(screen, Duration::from_mins(1), |(parser, over)| {
+            .wait_timeout_while(screen, wait::PATIENCE, |(parser, over)| {
                 !wanted(parser.screen()) && !*over
             })
             .unwrap();

@@ -29,3 +29,5 @@ mod table;
 #[expect(dead_code, reason = "the journeys use more of it")]
 mod terminal;
 mod text;
+#[path = "../hours/wait.rs"]
+mod wait;

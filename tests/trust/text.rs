@@ -3,15 +3,13 @@
 //! and note of a store; nothing of it comes out raw.
 
 use crate::kit::*;
-use portable_pty::{CommandBuilder, PtySize, native_pty_system};
 use rusqlite::Connection;
 use std::ffi::OsStr;
 use std::fs;
-use std::io::{Read, Write};
+use std::io::Write;
 use std::os::unix::ffi::OsStrExt;
 use std::path::Path;
 use std::process::{Output, Stdio};
-use std::time::Duration;
 
 /// A title for the window, a C1 order, a turned direction, a bell, HTML, two
 /// calendar lines, and an emoji of four bytes.
@@ -197,42 +195,17 @@ fn no_cell_of_a_table_is_run_by_a_spreadsheet() {
 
 /// Runs a line in a terminal, sends keys, and gives all bytes that came.
 fn in_a_terminal(home: &Home, words: &[&str], keys: &[&str]) -> Vec<u8> {
-    let size = PtySize {
-        rows: 40,
-        cols: 120,
-        pixel_width: 0,
-        pixel_height: 0,
-    };
-    let pair = native_pty_system().openpty(size).unwrap();
-    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_skep"));
-    command.args(words);
-    command.env_clear();
-    for (name, value) in crate::clock::environment() {
-        command.env(name, value);
+    let mut terminal = home.terminal(words, &[]);
+    terminal.resize(120, 40);
+    if !keys.is_empty() {
+        terminal.until("a first sign", |s| !s.contents().trim().is_empty());
     }
-    command.env("SKEP_STORE", home.store());
-    command.env("HOME", home.path(""));
-    command.env("TERM", "xterm-256color");
-    let mut child = pair.slave.spawn_command(command).unwrap();
-    drop(pair.slave);
-    let (mut reader, mut writer) = (
-        pair.master.try_clone_reader().unwrap(),
-        pair.master.take_writer().unwrap(),
-    );
-    let reading = std::thread::spawn(move || {
-        let mut all = Vec::new();
-        // The end of a terminal is an error on this system.
-        let _ = reader.read_to_end(&mut all);
-        all
-    });
     for key in keys {
-        std::thread::sleep(Duration::from_millis(400));
-        let _ = writer.write_all(key.as_bytes());
+        terminal.quiet();
+        terminal.types(key);
     }
-    child.wait().unwrap();
-    drop(writer);
-    drop(pair.master);
-    reading.join().unwrap()
+    terminal.ended();
+    terminal.bytes()
 }
 
 #[track_caller]
