@@ -8,7 +8,10 @@
 )]
 
 #[path = "../hours/clock.rs"]
-#[expect(dead_code, reason = "these cases take their days from the program's clock")]
+#[expect(
+    dead_code,
+    reason = "these cases take their days from the program's clock"
+)]
 mod clock;
 mod kit;
 mod sugar;

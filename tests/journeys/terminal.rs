@@ -20,8 +20,8 @@ pub(crate) struct Terminal {
     master: Box<dyn MasterPty + Send>,
     /// How the terminal treated keys before skep took it.
     before: String,
-    /// All that skep has written.
-    bytes: Arc<Mutex<Vec<u8>>>,
+    /// All that skep has written, as it came.
+    pub(crate) bytes: Arc<Mutex<Vec<u8>>>,
     pub(crate) child: Box<dyn Child + Send + Sync>,
 }
 
@@ -211,11 +211,6 @@ impl Terminal {
         let bytes = Arc::clone(&self.bytes);
         let enough = move |_: &vt100::Screen| bytes.lock().unwrap().len() >= count;
         self.until(&format!("{count} bytes"), enough);
-    }
-
-    /// All that was written so far, as it came.
-    pub(crate) fn bytes(&self) -> Vec<u8> {
-        self.bytes.lock().unwrap().clone()
     }
 
     /// Waits until the program has ended and gives whether it ended well; the

@@ -205,7 +205,7 @@ fn in_a_terminal(home: &Home, words: &[&str], keys: &[&str]) -> Vec<u8> {
         terminal.types(key);
     }
     terminal.ended();
-    terminal.bytes()
+    terminal.bytes.lock().unwrap().clone()
 }
 
 #[track_caller]
