@@ -8,7 +8,7 @@ use skep::domain::records::{
     Batch, Dossier, Household, Stage, Step, StepKind, StepStatus, Style, VesselId,
 };
 use skep::domain::units::Moment;
-use skep::engine::{Flag, History, Morning, Row, State, Timing, Urgency, gas, morning};
+use skep::engine::{Account, Flag, History, Morning, State, Timing, Urgency, gas, morning};
 use skep::store::Store;
 use skep::work::{demo, learned};
 use std::sync::OnceLock;
@@ -67,8 +67,8 @@ fn sights() -> &'static [Sight] {
 }
 
 impl Sight {
-    fn row(&self, tag: &str) -> &Row {
-        self.morning.rows.iter().find(|r| r.tag == tag).unwrap()
+    fn row(&self, tag: &str) -> &Account {
+        self.morning.accounts.iter().find(|r| r.tag == tag).unwrap()
     }
 }
 
@@ -129,7 +129,7 @@ fn the_morning_says_of_each_vessel_what_it_was_made_to_show() {
 #[test]
 fn one_vessel_is_in_trouble_and_stands_first() {
     for sight in sights() {
-        let rows = &sight.morning.rows;
+        let rows = &sight.morning.accounts;
         assert_eq!(rows[0].tag, "J2");
         assert_eq!(rows.iter().filter(|r| r.vessel.is_some()).count(), 10);
         for r in rows {

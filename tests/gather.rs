@@ -6,7 +6,7 @@ use chrono::DateTime;
 use skep::app::trend::{StepFate, TrendData, healthy as healthy_way};
 use skep::domain::records::Household;
 use skep::domain::units::{Gravity, Moment};
-use skep::engine::{History, facts, morning};
+use skep::engine::{History, morning};
 use skep::store::Store;
 use skep::work::demo;
 
@@ -25,12 +25,12 @@ fn every_batch_of_the_demonstration_gathers_into_a_trend() {
     let household = household();
     let morning = morning(&household, &History::default(), now());
     let mut with_curve = 0;
-    for row in &morning.rows {
+    for row in &morning.accounts {
         let dossier = household.dossier(row.batch).unwrap();
-        let told = facts::told(&household, dossier, row.vessel, now());
+        let told = row.told.as_ref();
         let dues = morning.due.iter().filter(|d| d.batch == row.batch);
-        let mut data = TrendData::gather(dossier, &told, &row.assessment, now()).with_dues(dues);
-        data.healthy = healthy_way(&told, &History::default());
+        let mut data = TrendData::gather(dossier, row, now()).with_dues(dues);
+        data.healthy = healthy_way(told, &History::default());
         let name = &row.name;
         // Each gravity read is a point, in order of time and none in the future.
         assert!(data.points.len() >= told.gravities.len(), "{name}");
@@ -45,7 +45,11 @@ fn every_batch_of_the_demonstration_gathers_into_a_trend() {
             told.facts.og.map(skep::engine::OriginalGravity::gravity),
         );
     }
-    assert!(with_curve >= 8, "{with_curve} of {}", morning.rows.len());
+    assert!(
+        with_curve >= 8,
+        "{with_curve} of {}",
+        morning.accounts.len()
+    );
 }
 
 /// A healthy ferment begins at the original gravity and only falls.
@@ -73,14 +77,14 @@ fn a_stuck_batch_leaves_the_way_of_a_healthy_one() {
     let household = household();
     let morning = morning(&household, &History::default(), now());
     let stuck = morning
-        .rows
+        .accounts
         .iter()
         .find(|r| r.state.word() == "stuck")
         .unwrap();
     let dossier = household.dossier(stuck.batch).unwrap();
-    let told = facts::told(&household, dossier, stuck.vessel, now());
-    let mut data = TrendData::gather(dossier, &told, &stuck.assessment, now());
-    data.healthy = healthy_way(&told, &History::default());
+    let told = stuck.told.as_ref();
+    let mut data = TrendData::gather(dossier, stuck, now());
+    data.healthy = healthy_way(told, &History::default());
     let healthy_now = data.healthy.iter().rfind(|p| p.0 <= data.now).unwrap().1;
     let last = data.points.last().unwrap().gravity;
     assert!(

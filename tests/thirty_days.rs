@@ -193,7 +193,7 @@ fn a_mead_through_its_thirty_days() {
             .unwrap();
         let now = clock(day, "07:00");
         let m = home.see(now);
-        let row = &m.rows[0];
+        let row = &m.accounts[0];
         let number = i64::try_from(later).unwrap() + 1;
         assert_eq!(row.day, Some(number), "{now:?}");
         if (21..30).contains(&number) {
@@ -226,6 +226,10 @@ fn a_mead_through_its_thirty_days() {
     assert_eq!(dossier.batch.stage, Stage::Bottled);
     assert_eq!(dossier.lots[0].count, 10);
     let m = home.see(end);
-    assert!(m.rows.is_empty(), "nothing is left to do: {:?}", m.rows);
+    assert!(
+        m.accounts.is_empty(),
+        "nothing is left to do: {:?}",
+        m.accounts
+    );
     assert_eq!(m.free_vessels, [home.jug]);
 }

@@ -3,10 +3,10 @@
 use super::say;
 use super::state::State;
 use super::why::unit;
-use crate::domain::records::Dossier;
+use crate::domain::records::{Dossier, Settings};
 use crate::domain::units::Moment;
 use crate::engine::{
-    Action, Advice, Due, Flag, FollowUp, Morning, NextReading, Row, TemperatureUnit, Urgency,
+    Account, Action, Advice, Due, FollowUp, Morning, TemperatureUnit, Urgency, WhyRead,
 };
 use chrono::NaiveDate;
 
@@ -19,57 +19,26 @@ pub enum Pressing {
     Listed(String),
 }
 
-/// Why a gravity is wanted today, whatever the steps say.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum WhyRead<'r> {
-    /// Something is not as it should be, and a reading would tell.
-    Flagged(&'r Flag),
-    /// It would tell most now.
-    Telling(NextReading),
-}
-
-/// Whether a gravity is wanted today; not where it was taken today already.
-pub fn wants_reading(row: &Row, now: Moment) -> Option<WhyRead<'_>> {
-    row.vessel?;
-    if row.last.is_some_and(|l| l.at.day() == now.day()) {
-        return None;
-    }
-    let telling = |f: &&Flag| {
-        matches!(
-            f,
-            Flag::NoReading { .. } | Flag::NoFall { .. } | Flag::Stuck { .. }
-        )
-    };
-    if let Some(flag) = row.flags.iter().find(telling) {
-        return Some(WhyRead::Flagged(flag));
-    }
-    let next = row.assessment.next_reading?;
-    (next.at.day() <= now.day()).then_some(WhyRead::Telling(next))
-}
-
-/// The step of a row that hands can do now.
-fn at_hand(row: &Row) -> Option<&Due> {
-    row.next.as_ref().filter(|d| d.wants_hands())
-}
-
-/// Whether a gravity is what is wanted of a row today: no step has to be done.
-pub fn only_reading(row: &Row, now: Moment) -> bool {
-    let waits = at_hand(row).is_none_or(|d| d.due > now.day());
-    waits && wants_reading(row, now).is_some()
-}
-
 /// The advice as a sentence. Where something is due, it is never only to be left alone.
-pub fn sentence(row: &Row, advice: &Advice, unit: TemperatureUnit, now: Moment) -> String {
+pub fn sentence(row: &Account, advice: &Advice, unit: TemperatureUnit, now: Moment) -> String {
     let alone = advice.action.sentence(unit);
     if advice.action != Action::LeaveAlone {
         return alone;
     }
-    let what = match at_hand(row) {
-        _ if only_reading(row, now) => "Today: take a gravity".into(),
+    let what = match row.at_hand() {
+        _ if row.only_reading(now.day()) => "Today: take a gravity reading".into(),
         Some(due) => due_words(due, now.day()),
         None => return alone,
     };
     format!("{what}. Then leave it alone.")
+}
+
+/// Why a gravity reading is due, in a sentence.
+pub fn why_read(why: &WhyRead, settings: &Settings, now: Moment) -> String {
+    match why {
+        WhyRead::Flagged(flag) => flag.sentence(settings),
+        WhyRead::Telling(next) => next.sentence(now),
+    }
 }
 
 /// A step behind its day: `Today: swirl gently`, `By Thu: take a gravity`.
@@ -88,8 +57,10 @@ pub fn listed<'m>(dossier: &Dossier, morning: &'m Morning) -> Option<&'m Due> {
         let step = dossier.steps.iter().find(|s| s.id == due.step);
         step.is_some_and(|s| s.rule.key.starts_with(ADVISED))
     };
-    let open = morning.due.iter().filter(|d| d.batch == dossier.batch.id);
-    open.filter(advised).min_by_key(|d| (d.opens, d.step))
+    morning
+        .due_of(dossier.batch.id)
+        .filter(advised)
+        .min_by_key(|d| (d.opens, d.step))
 }
 
 /// How the key of a step begins that came of advice.

@@ -32,7 +32,7 @@ impl Part {
         match self {
             Self::Plan => "plan",
             Self::Ledger => "ledger",
-            Self::Says => "what it says",
+            Self::Says => "outlook",
         }
     }
 }

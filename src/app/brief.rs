@@ -1,9 +1,8 @@
 //! The sentence of the morning: what needs the maker today, and where.
 
-use super::advice::only_reading;
 use super::say;
 use super::state::State;
-use crate::engine::{Due, Flag, Morning, Row, State as Doing, Timing, Urgency};
+use crate::engine::{Account, Due, Errand, Flag, Morning, State as Doing, Timing, Urgency};
 
 /// The sentence, in order of harm. Short enough to be read standing.
 pub fn sentence(state: &State) -> String {
@@ -13,7 +12,7 @@ pub fn sentence(state: &State) -> String {
             Some(_) => "Working the morning out.".into(),
         };
     };
-    if morning.rows.is_empty() {
+    if morning.accounts.is_empty() {
         return "Nothing ferments yet.".into();
     }
     let mut said = Vec::new();
@@ -24,7 +23,7 @@ pub fn sentence(state: &State) -> String {
     said.join(" ")
 }
 
-fn named(row: &Row) -> &str {
+fn named(row: &Account) -> &str {
     if row.tag.is_empty() {
         &row.name
     } else {
@@ -35,7 +34,7 @@ fn named(row: &Row) -> &str {
 /// What goes wrong, apart from steps, one sentence a kind: `J4 is stuck.`
 fn trouble(morning: &Morning) -> Vec<String> {
     let mut kinds: Vec<(&'static str, Vec<&str>)> = Vec::new();
-    for row in &morning.rows {
+    for row in &morning.accounts {
         if row.urgency > Urgency::Trouble {
             continue;
         }
@@ -62,97 +61,95 @@ fn spoken(flag: &Flag) -> Option<&'static str> {
         Flag::BottledUnfinished { .. } => "is bottled but not finished",
         Flag::Stuck { .. } => "seems stuck",
         Flag::NeverStarted { .. } => "has not started",
-        Flag::NoFall { .. } => "does not fall as it should",
+        Flag::NoFall { .. } => "does not drop as it should",
         Flag::Heat { .. } => "is too hot",
         Flag::OutsideBand { now, low, .. } if now < low => "is too cold",
         Flag::OutsideBand { .. } => "is too warm",
         Flag::Swing { .. } => "had a swing of temperature",
-        Flag::NoReading { .. } => "wants a reading",
+        Flag::NoReading { .. } => "needs a reading",
         Flag::StepLate { .. } | Flag::StepTooLate { .. } => return None,
     })
 }
 
-fn tags<'a>(dues: impl Iterator<Item = &'a Due>) -> Vec<&'a str> {
-    let mut tags: Vec<&str> = Vec::new();
+/// The vessels of some steps, each once; a batch without one by its name.
+fn places<'a>(morning: &'a Morning, dues: &[&'a Due]) -> String {
+    let mut places: Vec<&str> = Vec::new();
     for due in dues {
-        if !due.tag.is_empty() && !tags.contains(&due.tag.as_str()) {
-            tags.push(&due.tag);
+        let name = || {
+            let of = morning.accounts.iter().find(|a| a.batch == due.batch);
+            of.map_or("", |a| a.name.as_str())
+        };
+        let place = if due.tag.is_empty() {
+            name()
+        } else {
+            due.tag.as_str()
+        };
+        if !place.is_empty() && !places.contains(&place) {
+            places.push(place);
         }
     }
-    tags
-}
-
-fn in_tags(tags: &[&str]) -> String {
-    if tags.is_empty() {
+    if places.is_empty() {
         String::new()
     } else {
-        format!(" in {}", say::list(tags))
+        format!(" in {}", say::list(&places))
     }
 }
 
+/// Late steps first, then what is due, then what can wait.
 fn today(morning: &Morning) -> String {
-    let today = morning.now.day();
-    let (wanted, open): (Vec<&Due>, Vec<&Due>) = morning
-        .due
-        .iter()
-        .filter(|d| d.wants_hands())
-        .partition(|d| d.due <= today);
-    let more = match (open.len(), wanted.is_empty()) {
-        (0, _) => String::new(),
-        (n, true) => format!(" {n} can be done."),
-        (n, false) => format!(" {n} more can be done."),
+    let steps = morning.errands().into_iter().filter_map(|(_, e)| match e {
+        Errand::Step(due) => Some(due),
+        Errand::TooLate(_) | Errand::Read(_) => None,
+    });
+    let late = |d: &&Due| matches!(d.timing, Timing::Late | Timing::Overdue);
+    let (late, due): (Vec<&Due>, Vec<&Due>) = steps.partition(late);
+    let said = |dues: &[&Due], one: &str, many: &str| {
+        (!dues.is_empty()).then(|| {
+            let count = say::count_of(dues.len(), one, many);
+            format!("{count}{}", places(morning, dues))
+        })
     };
-    if wanted.is_empty() {
-        return format!("No step wants you today.{more}");
-    }
-    let overdue: Vec<&Due> = wanted
-        .iter()
-        .copied()
-        .filter(|d| d.timing == Timing::Overdue)
-        .collect();
-    let all = say::count_of(wanted.len(), "step today", "steps today");
-    let places = in_tags(&tags(wanted.iter().copied()));
-    match overdue.len() {
-        0 => format!("{all}{places}.{more}"),
-        n if n == wanted.len() => {
-            let late = say::count_of(n, "step is overdue", "steps are overdue");
-            format!("{late}{places}.{more}")
-        }
-        n => format!(
-            "{all}{places}; {n} overdue{}.{more}",
-            in_tags(&tags(overdue.into_iter()))
-        ),
+    let parts: Vec<String> = [
+        said(&late, "step late", "steps late"),
+        said(&due, "step today", "steps today"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let more = match (morning.optional().count(), parts.is_empty()) {
+        (0, _) => String::new(),
+        (n, true) => format!(" {n} if you have time."),
+        (n, false) => format!(" {n} more if you have time."),
+    };
+    if parts.is_empty() {
+        format!("Nothing is due today.{more}")
+    } else {
+        format!("{}.{more}", parts.join("; "))
     }
 }
 
-/// Vessels whose gravity the round asks for without any step: `Take a gravity
-/// of J1.` What is said above to want a reading, or to stick, is not said twice.
+/// Vessels whose gravity the round asks for without any step: `Check the gravity
+/// of J1.` What is said above to need a reading, or to stick, is not said twice.
 fn readings(morning: &Morning) -> Option<String> {
-    let told = |row: &Row| {
-        let pressing = row.urgency <= Urgency::Trouble;
-        pressing && row.flags.iter().find_map(spoken).is_some()
+    let told = |account: &Account| {
+        let pressing = account.urgency <= Urgency::Trouble;
+        pressing && account.flags.iter().find_map(spoken).is_some()
     };
-    let wanted: Vec<&str> = morning
-        .rows
-        .iter()
-        .filter(|r| only_reading(r, morning.now) && !told(r))
-        .map(named)
+    let due: Vec<&str> = morning
+        .errands()
+        .into_iter()
+        .filter(|(account, errand)| matches!(errand, Errand::Read(_)) && !told(account))
+        .map(|(account, _)| named(account))
         .collect();
-    (!wanted.is_empty()).then(|| format!("Take a gravity of {}.", say::list(&wanted)))
+    (!due.is_empty()).then(|| format!("Check the gravity of {}.", say::list(&due)))
 }
 
 fn alone(morning: &Morning) -> Option<String> {
     let rest: Vec<&str> = morning
-        .rows
+        .accounts
         .iter()
         .filter(|r| r.rest_until.is_some() || r.state == Doing::Resting)
-        .filter(|r| {
-            !morning
-                .due
-                .iter()
-                .any(|d| d.batch == r.batch && d.wants_hands())
-        })
-        .filter(|r| !only_reading(r, morning.now))
+        .filter(|r| !morning.due_of(r.batch).any(Due::wants_hands) && r.reading.is_none())
         .map(named)
         .collect();
     (!rest.is_empty()).then(|| format!("Leave {} alone.", say::list(&rest)))

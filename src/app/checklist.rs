@@ -82,7 +82,7 @@ pub fn list(state: &State) -> Option<(Checklist, &Plan)> {
 /// The first step to come once the day is done, with its vessel and day:
 /// `Next: J8, day 2, tomorrow: swirl gently.`
 pub fn to_come(morning: &Morning, pitched: Moment, batch: BatchId) -> Option<String> {
-    let row = morning.rows.iter().find(|r| r.batch == batch)?;
+    let row = morning.accounts.iter().find(|r| r.batch == batch)?;
     let due = row.next.as_ref()?;
     let today = morning.now.day();
     let on = due.opens.max(today);

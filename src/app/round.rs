@@ -1,6 +1,6 @@
 //! The round: from stop to stop, only where something is wanted.
 
-use super::advice::{WhyRead, wants_reading};
+use super::advice;
 use super::keys::Action;
 use super::msg::Spot;
 use super::overlay::Overlay;
@@ -11,7 +11,7 @@ use super::state::{Effects, State, spot};
 use super::steps;
 use crate::domain::records::{Household, PlaceId, StepKind};
 use crate::domain::units::Moment;
-use crate::engine::{Due, Morning, Row, Timing};
+use crate::engine::{Account, Due, Errand, Morning, Timing};
 
 /// What a stop wants.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,15 +32,6 @@ impl Ask {
             Self::TooLate(Box::new(due.clone()))
         } else {
             Self::Step(Box::new(due.clone()))
-        }
-    }
-
-    /// Whether it wants a gravity.
-    fn reads(&self) -> bool {
-        match self {
-            Self::Step(due) => due.kind == StepKind::Read,
-            Self::Reading(_) => true,
-            Self::TooLate(_) | Self::Temperature(_) => false,
         }
     }
 }
@@ -118,7 +109,7 @@ impl Round {
     /// The line at the end.
     pub fn last_line(&self) -> String {
         if self.stops.is_empty() {
-            return "Nothing wants you today. Leave the closet door shut.".into();
+            return "Nothing needs you today.".into();
         }
         let (done, left) = self.tally();
         let what = say::count_of(done, "thing done", "things done");
@@ -150,13 +141,6 @@ impl Round {
     }
 }
 
-/// What may be done already and can wait: no stop of the round, but not nothing.
-pub fn optional(morning: &Morning) -> impl Iterator<Item = &Due> {
-    let today = morning.now.day();
-    let waits = move |d: &&Due| d.wants_hands() && d.due > today;
-    morning.due.iter().filter(waits)
-}
-
 /// Begins a round.
 pub fn begin(state: &mut State) {
     let (Some(household), Some(morning)) = (&state.household, &state.morning) else {
@@ -168,36 +152,24 @@ pub fn begin(state: &mut State) {
     follow(state);
 }
 
-/// What is wanted this morning, in the order of the walk.
+/// What is to do this morning, in the order of the walk.
 pub fn stops(household: &Household, morning: &Morning, now: Moment) -> Vec<Stop> {
-    let mut stops: Vec<Stop> = Vec::new();
-    let mut steps_seen = Vec::new();
-    for row in &morning.rows {
-        let mut asks: Vec<Ask> = Vec::new();
-        for due in morning.due.iter().filter(|d| d.batch == row.batch) {
-            // See `optional`.
-            let wanted = due.wants_hands() && due.due <= now.day();
-            let late = due.timing == Timing::TooLate;
-            if steps_seen.contains(&due.step) || !(wanted || late) {
-                continue;
-            }
-            steps_seen.push(due.step);
-            asks.push(Ask::of(due));
-        }
-        if !asks.iter().any(Ask::reads)
-            && let Some(why) = reading_wanted(row, household, now)
-        {
-            asks.push(Ask::Reading(why));
-        }
-        // The reading comes first: whether to feed, and what is too late, hangs on it.
-        asks.sort_by_key(|ask| !ask.reads());
-        stops.extend(asks.into_iter().map(|ask| stop(row, ask)));
-    }
+    let errands = morning.errands().into_iter();
+    let mut stops: Vec<Stop> = errands
+        .map(|(account, errand)| {
+            let ask = match errand {
+                Errand::Step(due) => Ask::Step(Box::new(due.clone())),
+                Errand::TooLate(due) => Ask::TooLate(Box::new(due.clone())),
+                Errand::Read(why) => Ask::Reading(advice::why_read(why, &household.settings, now)),
+            };
+            stop(account, ask)
+        })
+        .collect();
     stops.extend(places_to_read(household, now));
     stops
 }
 
-fn stop(row: &Row, ask: Ask) -> Stop {
+fn stop(row: &Account, ask: Ask) -> Stop {
     Stop {
         spot: Some(spot(row)),
         title: if row.tag.is_empty() {
@@ -209,14 +181,6 @@ fn stop(row: &Row, ask: Ask) -> Stop {
         ask,
         outcome: None,
     }
-}
-
-/// Why a gravity is wanted today, in a sentence; none when it is not.
-fn reading_wanted(row: &Row, household: &Household, now: Moment) -> Option<String> {
-    Some(match wants_reading(row, now)? {
-        WhyRead::Flagged(flag) => flag.sentence(&household.settings),
-        WhyRead::Telling(next) => next.sentence(now),
-    })
 }
 
 /// Places whose temperature the maker takes, and has not taken today: taken

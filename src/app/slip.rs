@@ -12,6 +12,7 @@ use crate::domain::records::{
 };
 use crate::domain::slip::{self, Known, Slip, SlipContext};
 use crate::domain::units::Moment;
+use crate::engine::slip_meaning;
 
 /// What is understood of what has been typed so far.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -226,7 +227,10 @@ pub fn understand(state: &State, pad: &mut SlipPad) {
                     .and_then(|v| household.and_then(|h| h.vessel(v))),
                 instruments: household.map_or(&[], |h| &h.instruments),
             };
-            let meaning = slip::meaning(&slip, &known);
+            let meaning = match household {
+                Some(household) => slip_meaning(&slip, &known, household),
+                None => slip::meaning(&slip, &known),
+            };
             let settings = state.settings();
             let mut line = meaning.line(&settings);
             if line.is_empty() && !slip.note.is_empty() {

@@ -22,7 +22,7 @@ use super::welcome::Welcome;
 use crate::domain::plan::Supplies;
 use crate::domain::records::{Dossier, Household, PlaceId, Settings, Vessel};
 use crate::domain::units::{Moment, Zone};
-use crate::engine::{Due, Morning, Row, facts};
+use crate::engine::{Account, Due, Morning};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -203,8 +203,8 @@ impl State {
     }
 
     /// The rows of the shelf, worst first.
-    pub fn shelf_rows(&self) -> &[Row] {
-        self.morning.as_ref().map_or(&[], |m| &m.rows)
+    pub fn shelf_rows(&self) -> &[Account] {
+        self.morning.as_ref().map_or(&[], |m| &m.accounts)
     }
 
     /// Place of the chosen vessel in the shelf's list.
@@ -214,7 +214,7 @@ impl State {
     }
 
     /// The chosen row of the shelf.
-    pub fn chosen_row(&self) -> Option<&Row> {
+    pub fn chosen_row(&self) -> Option<&Account> {
         self.chosen_index().and_then(|i| self.shelf_rows().get(i))
     }
 
@@ -241,8 +241,8 @@ impl State {
 
     /// Steps of a batch that are still to do, in the order of the plan.
     pub fn due_of(&self, spot: Spot) -> Vec<&Due> {
-        let all = self.morning.as_ref().map_or(&[][..], |m| &m.due);
-        all.iter().filter(|d| d.batch == spot.batch).collect()
+        let morning = self.morning.iter();
+        morning.flat_map(|m| m.due_of(spot.batch)).collect()
     }
 
     /// The step that keys about steps mean now: the chosen one of the plan, the
@@ -325,12 +325,10 @@ impl State {
     }
 
     fn gathered(&self) -> Option<TrendData> {
-        let (household, morning) = (self.household.as_ref()?, self.morning.as_ref()?);
+        let morning = self.morning.as_ref()?;
         let (row, dossier) = (self.chosen_row()?, self.chosen_dossier()?);
-        let told = facts::told(household, dossier, row.vessel, morning.now);
-        let dues = morning.due.iter().filter(|d| d.batch == row.batch);
-        let mut data = TrendData::gather(dossier, &told, &row.assessment, morning.now);
-        data = data.with_dues(dues);
+        let mut data = TrendData::gather(dossier, row, morning.now);
+        data = data.with_dues(morning.due_of(row.batch));
         if let Some(healthy) = self.healthy.get(&spot(row)) {
             data.healthy.clone_from(&healthy.healthy);
         }
@@ -346,7 +344,7 @@ fn usual_view(settings: &Settings) -> TrendView {
 }
 
 /// What a row is chosen by.
-pub fn spot(row: &Row) -> Spot {
+pub fn spot(row: &Account) -> Spot {
     Spot {
         batch: row.batch,
         vessel: row.vessel,

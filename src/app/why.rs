@@ -4,10 +4,9 @@ use super::msg::Spot;
 use super::say;
 use super::state::{State, spot};
 use crate::domain::records::{Dossier, Settings, UnitSystem};
-use crate::domain::slip::original_gravity;
 use crate::domain::sums::{alcohol, source};
 use crate::domain::units::Gravity;
-use crate::engine::{FermentState, Row, Spread, TemperatureUnit};
+use crate::engine::{Account, FermentState, OriginalGravity, Spread, TemperatureUnit};
 
 /// The sheet: which vessel, and which of its numbers is looked at.
 #[derive(Debug, Clone)]
@@ -47,7 +46,10 @@ pub fn cards(state: &State, at: Spot) -> Vec<Card> {
         return Vec::new();
     };
     let settings = state.settings();
-    let original = original_gravity(dossier, household.map_or(&[], |h| &h.instruments));
+    let original = row.told.facts.og.map(|og| {
+        let measured = matches!(og, OriginalGravity::Measured(_));
+        (og.gravity(), measured)
+    });
     [
         Some(state_card(row, &settings)),
         gravity_card(state, row, &settings),
@@ -80,7 +82,7 @@ fn between<T>(s: &Spread<T>, f: impl Fn(&T) -> String) -> String {
     format!("{} ({} to {})", f(&s.p50), f(&s.p10), f(&s.p90))
 }
 
-fn state_card(row: &Row, settings: &Settings) -> Card {
+fn state_card(row: &Account, settings: &Settings) -> Card {
     let assessment = &row.assessment;
     let mut inputs: Vec<(String, String)> = FermentState::ALL
         .into_iter()
@@ -98,7 +100,7 @@ fn state_card(row: &Row, settings: &Settings) -> Card {
     }
 }
 
-fn gravity_card(state: &State, row: &Row, settings: &Settings) -> Option<Card> {
+fn gravity_card(state: &State, row: &Account, settings: &Settings) -> Option<Card> {
     let last = row.last?;
     let mut inputs = vec![
         input(
@@ -144,49 +146,64 @@ fn original_input(original: Option<(Gravity, bool)>, settings: &Settings) -> (St
     }
 }
 
+/// The original gravity with all that was added since, where that is another one.
+fn with_additions(
+    row: &Account,
+    original: Option<(Gravity, bool)>,
+    settings: &Settings,
+) -> Option<(String, String)> {
+    let counted = say::gravity(row.figures.original?, settings.gravity);
+    let alone = original.map(|(og, _)| say::gravity(og, settings.gravity));
+    (alone.as_ref() != Some(&counted)).then(|| input("with all that was added", counted))
+}
+
 fn fermented_card(
-    row: &Row,
+    row: &Account,
     original: Option<(Gravity, bool)>,
     settings: &Settings,
 ) -> Option<Card> {
-    let gone = row.assessment.sugar_gone.as_ref()?;
+    let gone = row.fermented()?;
     let mut inputs = vec![original_input(original, settings)];
+    inputs.extend(with_additions(row, original, settings));
     let gravity = |g: &Gravity| say::gravity_number(*g, settings.gravity);
-    if let Some(now) = &row.assessment.gravity_now {
+    if let Some(now) = &row.figures.likely {
         inputs.push(input("gravity now", between(now, gravity)));
     }
-    if let Some(end) = &row.assessment.final_gravity {
-        inputs.push(input("where it will end", between(end, gravity)));
+    if let Some(end) = &row.figures.expected_end {
+        inputs.push(input("expected final gravity", gravity(end)));
     }
     Some(Card {
         title: "fermented".into(),
-        value: between(gone, |s| say::share(*s)),
+        value: say::share(gone),
         inputs,
-        formula: "(original - now) / (original - end a healthy ferment reaches)".into(),
-        source: ENGINE.into(),
+        formula: "(original - now) / (original - expected final gravity)".into(),
+        source: source::PRACTICE.into(),
     })
 }
 
-fn alcohol_card(row: &Row, original: Option<(Gravity, bool)>, settings: &Settings) -> Option<Card> {
-    let report = row.assessment.alcohol.as_ref()?;
+fn alcohol_card(
+    row: &Account,
+    original: Option<(Gravity, bool)>,
+    settings: &Settings,
+) -> Option<Card> {
+    let figures = &row.figures;
+    let now = figures.alcohol?;
     let mut inputs = vec![original_input(original, settings)];
-    if let (Some((og, _)), Some(last)) = (original, row.last) {
+    inputs.extend(with_additions(row, original, settings));
+    if let Some(likely) = &figures.likely {
+        let gravity = |g: &Gravity| say::gravity_number(*g, settings.gravity);
+        inputs.push(input("gravity now", between(likely, gravity)));
+    }
+    if let Some((og, now)) = figures.original.zip(figures.gravity) {
+        let thumb = alcohol::rule_of_thumb(og, now);
         inputs.push(input(
-            "last gravity",
-            say::gravity(last.corrected, settings.gravity),
-        ));
-        if let Ok(exact) = alcohol::by_volume(og, last.corrected) {
-            inputs.push(input("from these two alone", say::abv(exact)));
-        }
-        let thumb = alcohol::rule_of_thumb(og, last.corrected);
-        inputs.push(input(
-            "by the rule of thumb (fall x 131.25)",
+            "by the rule of thumb (drop x 131.25)",
             say::abv(thumb),
         ));
     }
     Some(Card {
         title: "alcohol".into(),
-        value: between(&report.now, |a| say::abv(*a)),
+        value: say::abv(now),
         inputs,
         formula: "OE = 100 (2.0665 A + ER) / (100 + 1.0665 A), with Tabarie's relation for ER"
             .into(),
@@ -194,17 +211,17 @@ fn alcohol_card(row: &Row, original: Option<(Gravity, bool)>, settings: &Setting
     })
 }
 
-fn rate_card(row: &Row, settings: &Settings) -> Option<Card> {
+fn rate_card(row: &Account, settings: &Settings) -> Option<Card> {
     let rate = row.assessment.rate.as_ref()?;
     let mut inputs = vec![input(
-        "a healthy one would lose",
+        "expected",
         format!("{:.4} a day", rate.expected.get()),
     )];
     if let Some(t) = rate.temperature {
         inputs.push(input("at", say::temperature(t, settings.units)));
     }
     Some(Card {
-        title: "fall a day".into(),
+        title: "drop a day".into(),
         value: between(&rate.today, |d| format!("{:.4}", d.get())),
         inputs,
         formula: "the slope of the curve through the readings, today".into(),
@@ -212,20 +229,21 @@ fn rate_card(row: &Row, settings: &Settings) -> Option<Card> {
     })
 }
 
-fn finish_card(state: &State, row: &Row) -> Option<Card> {
-    let finish = row.assessment.finish.as_ref()?;
+fn finish_card(state: &State, row: &Account) -> Option<Card> {
+    let finish = row.finish.as_ref()?;
     let today = state.now.day();
+    let scale = state.settings().gravity;
     Some(Card {
         title: "finish".into(),
         value: between(finish, |m| say::date_of(m.day(), today)),
         inputs: row
-            .assessment
+            .figures
             .final_gravity
             .iter()
             .map(|end| {
                 input(
-                    "where it will end",
-                    between(end, |g| format!("{:.3}", g.get())),
+                    "forecast final gravity",
+                    between(end, |g| say::gravity_number(*g, scale)),
                 )
             })
             .collect(),
@@ -253,7 +271,7 @@ fn day_card(state: &State, dossier: &Dossier) -> Option<Card> {
     })
 }
 
-fn temperature_card(state: &State, row: &Row, settings: &Settings) -> Option<Card> {
+fn temperature_card(state: &State, row: &Account, settings: &Settings) -> Option<Card> {
     let (t, at) = row.temperature?;
     Some(Card {
         title: "temperature".into(),
@@ -264,7 +282,7 @@ fn temperature_card(state: &State, row: &Row, settings: &Settings) -> Option<Car
     })
 }
 
-fn next_card(state: &State, row: &Row) -> Option<Card> {
+fn next_card(state: &State, row: &Account) -> Option<Card> {
     let next = row.next.as_ref()?;
     let today = state.now.day();
     let mut inputs = vec![

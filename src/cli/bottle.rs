@@ -18,11 +18,9 @@ use crate::domain::units::{Celsius, Litres, Volumes};
 use crate::engine::bottling::{
     self, BottleStock, BottlingDay, BottlingWish, Hold, Order, PRIMERS, Shares, swollen,
 };
-use crate::engine::facts::{self, Told};
-use crate::engine::{Assessment, TemperatureUnit};
+use crate::engine::{Account, TemperatureUnit};
 use chrono::Days;
 use serde::Serialize;
-use std::sync::Arc;
 
 /// All that a bottling is worked out from.
 struct Desk<'a> {
@@ -30,8 +28,7 @@ struct Desk<'a> {
     vessel: &'a Vessel,
     dossier: &'a Dossier,
     supplies: Supplies,
-    told: Told,
-    assessment: Arc<Assessment>,
+    account: &'a Account,
     kinds: Vec<BottleKind>,
     counts: Vec<Option<u32>>,
     fizz: Fizz,
@@ -53,23 +50,15 @@ pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
     let row = morning
-        .rows
+        .accounts
         .iter()
         .find(|r| r.vessel == Some(vessel.id))
         .ok_or_else(|| Trouble::not_found(format!("{} is not on the shelf", vessel.tag)))?;
     if let Some(tag) = &args.keg {
         let at = (&household, vessel, dossier);
-        return keg::fill(sh, args, tag, store, at, &row.assessment);
+        return keg::fill(sh, args, tag, store, at, row);
     }
-    let desk = desk(
-        sh,
-        args,
-        &household,
-        vessel,
-        dossier,
-        supplies,
-        row.assessment.clone(),
-    )?;
+    let desk = desk(sh, args, &household, vessel, dossier, supplies, row)?;
     let answer = answer(sh, args, &desk)?;
     let held = !answer.day.holds.is_empty();
     let reason = values::reason(args.overrule.as_deref())?;
@@ -129,7 +118,7 @@ fn desk<'a>(
     vessel: &'a Vessel,
     dossier: &'a Dossier,
     supplies: Supplies,
-    assessment: Arc<Assessment>,
+    account: &'a Account,
 ) -> Result<Desk<'a>, Trouble> {
     let fizz = match args.gas.as_deref() {
         None => dossier.batch.fizz,
@@ -147,12 +136,11 @@ fn desk<'a>(
     let (volume, lost) = how_much(sh, args, dossier, vessel)?;
     let (kinds, counts) = kinds(args, &supplies)?;
     Ok(Desk {
-        told: facts::told(household, dossier, Some(vessel.id), sh.now),
         household,
         vessel,
         dossier,
         supplies,
-        assessment,
+        account,
         kinds,
         counts,
         fizz,
@@ -222,7 +210,7 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
         .and_then(|p| p.usual_temp);
     let given = |text: Option<&str>| text.map(|t| values::temperature(t, sh.now)).transpose();
     let warmest = given(args.warmest.as_deref())?
-        .or_else(|| bottling::warmest_since_end(&desk.told))
+        .or_else(|| bottling::warmest_since_end(&desk.account.told))
         .or(place)
         .ok_or_else(|| {
             Trouble::usage("no temperature is known since it ended: give --warmest 68f")
@@ -250,8 +238,8 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
     let style = desk.dossier.batch.style;
     let day = bottling::plan(
         style,
-        &desk.told,
-        &desk.assessment,
+        &desk.account.told,
+        &desk.account.assessment,
         &treatment,
         &wish,
         sh.now,
@@ -371,7 +359,7 @@ fn deed(
     answer: &Answer,
     reason: Option<&str>,
 ) -> Result<Deed, Trouble> {
-    let alcohol = desk.told.abv(&desk.assessment);
+    let alcohol = desk.account.figures.alcohol;
     let style = desk.dossier.batch.style;
     let ready = args
         .ready

@@ -3,6 +3,7 @@
 use super::args_cellar::{Cellar as Args, Compare, Take, Taste};
 use super::exits::Exit;
 use super::shell::Shell;
+use super::today::morning_of;
 use super::trouble::Trouble;
 use crate::app::cellar::{glasses_deed, glasses_of, moment_of, not_before};
 use crate::app::say;
@@ -263,7 +264,11 @@ pub(super) fn compare(sh: &mut Shell<'_>, args: &Compare) -> Result<Exit, Troubl
         }
     };
     let (store, household) = sh.load()?;
-    let mut told = work::stories(&store, &household, sh.now)?;
+    let morning = morning_of(sh, &store, &household, sh.now)?;
+    let mut told: Vec<Story> = work::stories(&store, &household, sh.now)?
+        .into_iter()
+        .map(|s| s.by(&morning.accounts))
+        .collect();
     stories::sort(&mut told, order);
     if sh.json {
         let batches = told.iter().map(StoryJson::new).collect();

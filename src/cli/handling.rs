@@ -16,22 +16,20 @@ use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
 use crate::domain::text::safe;
 use crate::domain::units::{Abv, Litres, MilligramsPerLitre, Ph, Share};
 use crate::engine::handling::{self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, SWEETENERS};
-use crate::engine::{Morning, bottling, facts};
+use crate::engine::{Morning, bottling};
 
-fn drink(
-    sh: &Shell<'_>,
-    household: &Household,
-    morning: &Morning,
-    vessel: &Vessel,
-    dossier: &Dossier,
-) -> Result<Drink, Trouble> {
+fn drink(morning: &Morning, vessel: &Vessel, dossier: &Dossier) -> Result<Drink, Trouble> {
     let row = morning
-        .rows
+        .accounts
         .iter()
         .find(|r| r.vessel == Some(vessel.id))
         .ok_or_else(|| Trouble::not_found(format!("{} is not on the shelf", vessel.tag)))?;
-    let told = facts::told(household, dossier, Some(vessel.id), sh.now);
-    Ok(Drink::of(dossier, Some(vessel.id), &told, &row.assessment))
+    Ok(Drink::of(
+        dossier,
+        Some(vessel.id),
+        &row.told,
+        &row.assessment,
+    ))
 }
 
 fn no(why: &SumError) -> Trouble {
@@ -98,10 +96,10 @@ pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let (into, dossier) = find::dossier(&household, &args.into)?;
     let volume = values::volume(&args.volume, sh.now)?;
-    let first = drink(sh, &household, &morning, into, dossier)?;
+    let first = drink(&morning, into, dossier)?;
     let (from, second) = if let Some(tag) = &args.from {
         let (vessel, other) = find::dossier(&household, tag)?;
-        let second = drink(sh, &household, &morning, vessel, other)?;
+        let second = drink(&morning, vessel, other)?;
         (Some(vessel.id), second)
     } else {
         let outside = Drink {
@@ -136,7 +134,7 @@ pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Tr
     let supplies = store.supplies().map_err(Trouble::store)?;
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
-    let mut drink = drink(sh, &household, &morning, vessel, dossier)?;
+    let mut drink = drink(&morning, vessel, dossier)?;
     if let Some(ph) = args.ph {
         if !(2.5..=4.5).contains(&ph) {
             return Err(Trouble::usage(format!(
@@ -215,7 +213,7 @@ pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Troubl
     let supplies = store.supplies().map_err(Trouble::store)?;
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
-    let drink = drink(sh, &household, &morning, vessel, dossier)?;
+    let drink = drink(&morning, vessel, dossier)?;
     let name = SWEETENERS
         .into_iter()
         .find(|s| *s == args.with)

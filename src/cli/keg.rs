@@ -11,8 +11,8 @@ use crate::app::cautions;
 use crate::domain::records::{Dossier, Fizz, Household, Vessel, VesselKind};
 use crate::domain::text::safe;
 use crate::domain::units::{Celsius, GaugeBar, Litres, Volumes};
+use crate::engine::Account;
 use crate::engine::bottling::{self, BottlingWish, Hold, KEG_DAYS, PRIMERS};
-use crate::engine::{Assessment, facts};
 use crate::store::Store;
 use serde::Serialize;
 
@@ -25,13 +25,13 @@ pub(super) fn fill(
     tag: &str,
     mut store: Store,
     (household, vessel, dossier): (&Household, &Vessel, &Dossier),
-    assessment: &Assessment,
+    account: &Account,
 ) -> Result<Exit, Trouble> {
     let into = empty_keg(household, tag)?;
     let asked = asked(sh, args, vessel, dossier)?;
     let (at, target) = (asked.at, asked.target);
     let style = dossier.batch.style;
-    let told = facts::told(household, dossier, Some(vessel.id), sh.now);
+    let (told, assessment) = (&account.told, &account.assessment);
     let wish = BottlingWish {
         fizz: Fizz::Still,
         target,
@@ -43,9 +43,9 @@ pub(super) fn fill(
         bottles: Vec::new(),
     };
     let treatment = bottling::treatment(dossier, Some(vessel.id), sh.now);
-    let day = bottling::plan(style, &told, assessment, &treatment, &wish, sh.now)
+    let day = bottling::plan(style, told, assessment, &treatment, &wish, sh.now)
         .map_err(|e| Trouble::usage(e.to_string()))?;
-    let drink = bottling::drink_in(&told, assessment);
+    let drink = bottling::drink_in(told, assessment);
     let keg = Keg::of(into.clone(), drink, target, at, asked.volume)
         .map_err(|e| Trouble::usage(e.trim_end_matches('.').to_owned()))?;
     let reason = values::reason(args.overrule.as_deref())?;

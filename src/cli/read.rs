@@ -10,8 +10,9 @@ use crate::domain::deeds::{Deed, NewEvent};
 use crate::domain::records::{
     BatchId, EventKind, Household, Settings, Subject, Unit, UnitSystem, Vessel,
 };
-use crate::domain::slip::{Known, Meaning, Slip, SlipContext, meaning, parse};
+use crate::domain::slip::{Known, Meaning, Slip, SlipContext, parse};
 use crate::domain::text::safe;
+use crate::engine::slip_meaning;
 use std::fmt::Write as _;
 
 /// What a tag names: a vessel, or else a place.
@@ -119,7 +120,7 @@ fn known(sh: &Shell<'_>, household: &Household, target: &Target<'_>, slip: &Slip
         vessel: target.vessel,
         instruments: &household.instruments,
     };
-    meaning(slip, &known)
+    slip_meaning(slip, &known, household)
 }
 
 fn report(

@@ -49,7 +49,7 @@ pub(super) fn season(sh: &mut Shell<'_>, args: &SeasonArgs) -> Result<Exit, Trou
                 let until = s
                     .until
                     .map_or_else(|| "open".to_owned(), |u| format!("to about {u}"));
-                format!("{} {} {until}", safe(&s.name), s.kind.word())
+                format!("{} {} {until}", safe(&s.name), s.state.word())
             })
             .collect();
         let holds = if holds.is_empty() {
@@ -197,7 +197,7 @@ impl SeasonJson {
                         .iter()
                         .map(|s| SpanJson {
                             batch: s.name.clone(),
-                            state: s.kind.word(),
+                            state: s.state.word(),
                             from: s.from,
                             until: s.until,
                         })

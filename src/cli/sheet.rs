@@ -2,31 +2,29 @@
 
 use super::args_cellar::Sheet as Args;
 use super::exits::Exit;
-use super::report::text::entry;
+use super::report::text::{entry, step_when};
 use super::shell::Shell;
-use super::today::morning_of;
 use super::trouble::Trouble;
 use crate::app::{cautions, say};
 use crate::domain::allergens;
 use crate::domain::records::{
-    Batch, BatchId, Dossier, Fate, Fizz, Household, Lot, Stage, StepStatus, VesselId,
+    Batch, BatchId, Dossier, Fate, Fizz, Household, Lot, Stage, StepStatus,
 };
-use crate::domain::units::{Abv, Moment};
+use crate::domain::units::{Gravity, Moment};
 use crate::engine::bottling;
-use crate::engine::facts::{self, Told};
-use crate::engine::{Morning, OriginalGravity};
+use crate::engine::{self, Account, Morning, OriginalGravity};
 use crate::files::output::{Kind, Target, write_output};
 use crate::files::sheet::{
     Label, Line, Sheet, SheetTrend, Tick, label_text, labels_html, sheet_html,
 };
 use crate::store::Store;
+use crate::work::learned;
 
 /// One batch with what is to be printed of it.
 struct Page<'a> {
     household: &'a Household,
     dossier: Dossier,
-    told: Told,
-    alcohol: Option<Abv>,
+    morning: Morning,
     /// Names of all that went in.
     given: Vec<String>,
     now: Moment,
@@ -48,7 +46,7 @@ pub(super) fn sheet(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
                 .join("\n")
         }
     } else {
-        sheet_html(&whole(&page, &store, sh)?)
+        sheet_html(&whole(&page, &store)?)
     };
     let Some(path) = &args.into else {
         sh.out.write_all(text.as_bytes())?;
@@ -95,32 +93,39 @@ fn page<'a>(
         .dossier(batch, sh.now)
         .map_err(Trouble::store)?
         .ok_or_else(|| Trouble::not_found("that batch is gone"))?;
-    let until = dossier
-        .batch
-        .bottled
-        .or(dossier.batch.closed)
-        .unwrap_or(sh.now);
-    let vessels: Vec<VesselId> = dossier.vessels().collect();
-    let rest = vessels.first().copied().filter(|_| vessels.len() == 1);
-    let told = facts::told(household, &dossier, rest, until);
+    let history = learned(store, household, sh.now)?;
+    let morning = engine::morning_of(household, &dossier, &history, (sh.now, sh.zone));
     let plan = store.plan(batch).map_err(Trouble::store)?;
     let parts = plan
         .iter()
         .flat_map(|p| p.parts.iter().map(|p| p.name.as_str()));
     let given = dossier.events.iter().map(|e| e.substance.as_str());
     let given = given.chain(parts).map(str::to_owned).collect();
-    let alcohol = told.strength(until);
     Ok(Page {
         household,
-        alcohol,
+        morning,
         given,
-        told,
         now: sh.now,
         dossier,
     })
 }
 
 impl Page<'_> {
+    /// Original gravity, as measured or planned.
+    fn original(&self) -> Option<Gravity> {
+        let account = self.morning.accounts.first()?;
+        account.told.facts.og.map(OriginalGravity::gravity)
+    }
+
+    /// What a figure is called: with the vessel where the batch lies in several.
+    fn of(&self, what: &str, account: &Account) -> String {
+        if self.morning.accounts.len() > 1 {
+            format!("{what} in {}", account.tag)
+        } else {
+            what.to_owned()
+        }
+    }
+
     /// What someone may have to avoid in it.
     fn contains(&self, sulfite: bool) -> Vec<String> {
         let given = self.given.iter().map(String::as_str);
@@ -179,10 +184,9 @@ fn labels(page: &Page<'_>) -> Result<Vec<(Label, usize)>, Trouble> {
     Ok(labels)
 }
 
-fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Trouble> {
+fn whole(page: &Page<'_>, store: &Store) -> Result<Sheet, Trouble> {
     let batch = &page.dossier.batch;
     let ledger = store.ledger(batch.id).map_err(Trouble::store)?;
-    let morning = morning_of(sh, store, page.household, sh.now)?;
     let tags: Vec<&str> = page
         .dossier
         .vessels()
@@ -212,7 +216,7 @@ fn whole(page: &Page<'_>, store: &Store, sh: &Shell<'_>) -> Result<Sheet, Troubl
         ),
         facts: facts_of(page),
         contains: page.contains(sulfite),
-        trend: trend(page, &morning),
+        trend: trend(page),
         plan: plan(page),
         ledger: ledger
             .iter()
@@ -238,22 +242,35 @@ fn facts_of(page: &Page<'_>) -> Vec<Line> {
     let date = |at: Moment| at.day().format("%-d %b %Y").to_string();
     let gravity = |g| say::gravity(g, settings.gravity);
     let lots = &page.dossier.lots;
-    let og = page.told.facts.og.map(OriginalGravity::gravity);
-    let all = [
+    let og = page.original();
+    let whole = batch.bottled.is_none() || !apart(page);
+    let head = [
         ("pitched", batch.pitched.map(date)),
         ("yeast", batch.yeast.clone()),
-        (
-            "volume",
-            bottling::volume_now(&page.dossier).map(|v| say::volume(v, settings.units)),
-        ),
         ("original gravity", og.map(gravity)),
-        ("last gravity", page.told.last.map(|l| gravity(l.corrected))),
-        (
-            "alcohol",
-            page.alcohol
-                .filter(|_| batch.bottled.is_none() || !apart(page))
-                .map(|a| format!("{} vol", say::abv(a))),
-        ),
+    ];
+    let each = page.morning.accounts.iter();
+    let figures = each.flat_map(|account| {
+        let volume = account.volume.map(|v| say::volume(v, settings.units));
+        let alcohol = account.figures.alcohol.filter(|_| whole);
+        let expected = account.figures.expected_end.map(gravity);
+        [
+            (page.of("volume", account), volume),
+            (
+                page.of("last gravity", account),
+                account.last.map(|l| gravity(l.corrected)),
+            ),
+            (
+                page.of("expected final gravity", account),
+                expected.filter(|_| batch.bottled.is_none()),
+            ),
+            (
+                page.of("alcohol", account),
+                alcohol.map(|a| format!("{} vol", say::abv(a))),
+            ),
+        ]
+    });
+    let rest = [
         ("bottled", batch.bottled.map(date)),
         (
             "bottles",
@@ -275,10 +292,14 @@ fn facts_of(page: &Page<'_>) -> Vec<Line> {
         ),
         ("note", (!batch.note.is_empty()).then(|| batch.note.clone())),
     ];
-    let each = lots.iter().filter(|_| apart(page)).map(|l| part(page, l));
-    all.into_iter()
+    let lots_apart = lots.iter().filter(|_| apart(page)).map(|l| part(page, l));
+    let named = |(what, value): (&str, Option<String>)| (what.to_owned(), value);
+    head.into_iter()
+        .map(named)
+        .chain(figures)
+        .chain(rest.into_iter().map(named))
         .filter_map(|(what, value)| value.map(|v| Line::new(what, v)))
-        .chain(each)
+        .chain(lots_apart)
         .collect()
 }
 
@@ -327,11 +348,7 @@ fn plan(page: &Page<'_>) -> Vec<Line> {
         .steps
         .iter()
         .map(|s| {
-            let what = match &s.status {
-                StepStatus::Open => "to do".to_owned(),
-                StepStatus::Done { at } => format!("done {}", at.day().format("%-d %b %Y")),
-                StepStatus::Skipped { .. } => "left out".to_owned(),
-            };
+            let what = step_when(s, &page.morning);
             let amount = if s.rule.amount.is_empty() {
                 String::new()
             } else {
@@ -342,9 +359,10 @@ fn plan(page: &Page<'_>) -> Vec<Line> {
         .collect()
 }
 
-fn trend(page: &Page<'_>, morning: &Morning) -> Option<SheetTrend> {
+fn trend(page: &Page<'_>) -> Option<SheetTrend> {
     let pitched = page.dossier.batch.pitched?;
-    let points: Vec<(f64, f64)> = page
+    let account = page.morning.accounts.first()?;
+    let points: Vec<(f64, f64)> = account
         .told
         .gravities
         .iter()
@@ -353,23 +371,18 @@ fn trend(page: &Page<'_>, morning: &Morning) -> Option<SheetTrend> {
     if points.is_empty() {
         return None;
     }
-    let row = morning
-        .rows
+    let curve = account
+        .assessment
+        .curve
         .iter()
-        .find(|r| r.batch == page.dossier.batch.id);
-    let curve = row.map_or_else(Vec::new, |row| {
-        row.assessment
-            .curve
-            .iter()
-            .map(|p| {
-                let g = &p.gravity;
-                (
-                    p.at.days_since(pitched),
-                    [g.p10.get(), g.p50.get(), g.p90.get()],
-                )
-            })
-            .collect()
-    });
+        .map(|p| {
+            let g = &p.gravity;
+            (
+                p.at.days_since(pitched),
+                [g.p10.get(), g.p50.get(), g.p90.get()],
+            )
+        })
+        .collect();
     let ticks = page
         .dossier
         .steps

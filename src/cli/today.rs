@@ -10,7 +10,7 @@ use super::shell::Shell;
 use super::trouble::Trouble;
 use crate::app::Spot;
 use crate::app::trend::what_ifs_at;
-use crate::domain::records::{Household, VesselId};
+use crate::domain::records::Household;
 use crate::domain::slip::parse_day;
 use crate::domain::units::Moment;
 use crate::engine::{Due, History, Morning, Timing};
@@ -37,7 +37,7 @@ pub(super) fn morning_by(
     now: Moment,
 ) -> Morning {
     let mut answers = Answers::of(Some(sh.paths.answers()));
-    let morning = answers.morning(household, history, now);
+    let morning = answers.morning(household, history, (now, sh.zone));
     // A day ahead may ask for other bottles than today does.
     if now == sh.now {
         answers.keep();
@@ -95,13 +95,10 @@ pub(super) fn show(sh: &mut Shell<'_>, args: &Show) -> Result<Exit, Trouble> {
     let (store, household) = sh.load()?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
     let morning = morning_of(sh, &store, &household, sh.now)?;
-    let lies = |v: Option<VesselId>| v == Some(vessel.id);
     let row = morning
-        .rows
-        .iter()
-        .find(|r| r.batch == dossier.batch.id && lies(r.vessel))
+        .account(dossier.batch.id, Some(vessel.id))
         .ok_or_else(|| Trouble::not_found(format!("nothing is known of {}", args.tag)))?;
-    let exit = exit_of([row], morning.due.iter().filter(|d| d.batch == row.batch));
+    let exit = exit_of([row], morning.due_of(row.batch));
     let ledger = if args.ledger {
         Some(store.ledger(row.batch).map_err(Trouble::store)?)
     } else {

@@ -301,8 +301,9 @@ fn planned(now: Moment) -> Assessment {
             refermentation: Share::known(1.0),
             holds: vec![BottlingHold::NotRepeated {
                 readings: 0,
-                days: 0.0,
-                days_wanted: 7.0,
+                first: None,
+                days: 0,
+                days_wanted: 7,
                 readings_wanted: 3,
             }],
         },

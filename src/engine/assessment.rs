@@ -1,5 +1,6 @@
 use super::{Advice, CauseWeight};
 use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 /// A quantity known only in part: the truth lies below `p10` one time in ten,
@@ -336,11 +337,13 @@ pub enum BottlingHold {
     NotRepeated {
         /// Equal readings so far.
         readings: usize,
-        /// Days that they span.
-        days: f64,
-        /// Days wanted.
-        days_wanted: f64,
-        /// Readings wanted.
+        /// Local day of the first of them.
+        first: Option<NaiveDate>,
+        /// Days from that to the day of the last one.
+        days: i64,
+        /// Days needed.
+        days_wanted: i64,
+        /// Readings needed.
         readings_wanted: usize,
     },
     /// Read in the cold: a cold closet feigns a steady gravity.

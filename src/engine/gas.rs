@@ -1,7 +1,6 @@
 //! The gas that all vessels give off, and when to air the place they stand in.
 
-use super::facts;
-use super::{CurvePoint, Morning, OriginalGravity, Row, Spread};
+use super::{Account, CurvePoint, Morning, Spread};
 use crate::domain::records::{Household, PlaceId, Stage};
 use crate::domain::sums::finish;
 use crate::domain::units::{CubicMetres, Gravity, GravityDelta, Litres, Moment, PartsPerMillion};
@@ -199,7 +198,7 @@ pub fn gas(
     room: impl Fn(PlaceId) -> Option<CubicMetres>,
 ) -> Vec<PlaceGas> {
     let mut places: Vec<PlaceGas> = Vec::new();
-    for row in &morning.rows {
+    for row in &morning.accounts {
         let Some(vessel) = row.vessel.and_then(|v| household.vessel(v)) else {
             continue;
         };
@@ -238,27 +237,20 @@ pub fn gas(
 }
 
 /// Litres a day of one vessel: today's fall of its gravity by the balance.
-fn of_row(household: &Household, row: &Row, morning: &Morning) -> Option<Spread<f64>> {
+fn of_row(household: &Household, row: &Account, morning: &Morning) -> Option<Spread<f64>> {
     if row.stage != Stage::Fermenting && row.stage != Stage::Resting {
         return None;
     }
-    let dossier = household.dossier(row.batch)?;
-    let told = facts::told(household, dossier, row.vessel, morning.now);
-    let original = told.facts.og.map(OriginalGravity::gravity)?;
-    let gravity = row.assessment.gravity_now?.p50;
+    let original = row.figures.original?;
+    let gravity = row.figures.gravity?;
     let rate = match row.assessment.rate {
         Some(rate) => rate.today.map(GravityDelta::get),
         None => from_curve(&row.assessment.curve, morning.now)
-            .or_else(|| from_readings(&told.gravities, morning.now))?,
+            .or_else(|| from_readings(&row.told.gravities, morning.now))?,
     };
     let vessel = household.vessel(row.vessel?)?;
-    let stay = dossier
-        .stays
-        .iter()
-        .find(|s| s.to.is_none() && s.vessel == vessel.id);
-    let volume = stay
-        .and_then(|s| s.volume)
-        .or(dossier.batch.volume)
+    let volume = row
+        .volume
         .unwrap_or(Litres::clamped(vessel.capacity.get() * USUAL_FILL));
     let now = Gravity::clamped(gravity.get().min(original.get()));
     Some(rate.map(|fall| litres_a_day(original, now, fall, volume)))

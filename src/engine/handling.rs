@@ -1,9 +1,9 @@
 //! Racking, pouring together, stabilising and sweetening: what comes of it
 //! before it is done, and the deed that it becomes. Pure.
 
-use super::Assessment;
 use super::bottling::{Treatment, clipped, draw, rule, volume_now};
 use super::facts::Told;
+use super::{Assessment, Figures};
 use crate::domain::deeds::{Deed, NewEvent};
 use crate::domain::records::{
     BatchId, Dossier, EventKind, Measure, PantryItem, StepKind, Vessel, VesselId,
@@ -49,6 +49,7 @@ impl Drink {
         told: &Told,
         assessment: &Assessment,
     ) -> Self {
+        let figures = Figures::of(told, assessment);
         let stay = dossier
             .stays
             .iter()
@@ -66,11 +67,8 @@ impl Drink {
                 Some(stay) => stay.volume.or_else(|| volume_now(dossier)),
                 None => volume_now(dossier),
             },
-            gravity: told
-                .last
-                .map(|l| l.corrected)
-                .or(assessment.gravity_now.map(|g| g.p50)),
-            alcohol: told.abv(assessment),
+            gravity: figures.gravity,
+            alcohol: figures.alcohol,
             ph,
         }
     }

@@ -5,6 +5,7 @@
 //! files. The one door is [`assess()`];
 //! [`what_if`] asks the same with one thing changed.
 
+mod account;
 mod advice;
 mod advise;
 mod assess;
@@ -47,6 +48,7 @@ mod trend;
 mod waking;
 mod whatif;
 
+pub use account::*;
 pub use advice::*;
 pub use assess::assess;
 pub use assessment::*;

@@ -1,16 +1,17 @@
 //! The main job: what needs the maker today, in which vessel, and what is going wrong.
 
+use super::account::{self, Account, Errand, Figures, Flat, WhyRead};
+use super::bottling::{self, Hold, Treatment};
 use super::cores;
 use super::facts::{self, Told};
 use super::flags::{Flag, Look};
 use super::memory::{Asking, Memory};
-use super::schedule::{Due, Plan, Standing, Timing, dues, plan};
+use super::schedule::{Due, Ground, Plan, Standing, Timing, dues, plan};
 use super::{Assessment, FermentState, Headline, History};
 use crate::domain::records::{
-    Batch, BatchId, Dossier, Household, Seen, Stage, StepId, StepKind, Style, Vessel, VesselId,
-    words,
+    Batch, BatchId, Dossier, Household, Seen, Stage, StepId, StepKind, Vessel, VesselId, words,
 };
-use crate::domain::units::{Celsius, Gravity, Moment, Share, batch_day};
+use crate::domain::units::{Gravity, Moment, Share, Zone, batch_day};
 use chrono::NaiveDate;
 use std::cmp::Ordering;
 use std::sync::Arc;
@@ -82,53 +83,14 @@ pub struct LastGravity {
     pub at: Moment,
 }
 
-/// One batch in one vessel, as of this morning.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Row {
-    /// The batch.
-    pub batch: BatchId,
-    /// Its vessel; none for a plan without one and for bottles.
-    pub vessel: Option<VesselId>,
-    /// Tag of the vessel, empty without one.
-    pub tag: String,
-    /// Name of the batch.
-    pub name: String,
-    /// Family.
-    pub style: Style,
-    /// Where the maker has taken it.
-    pub stage: Stage,
-    /// Day of the batch, the day of pitching being 1.
-    pub day: Option<i64>,
-    /// Last gravity.
-    pub last: Option<LastGravity>,
-    /// What it is doing.
-    pub state: State,
-    /// How sure that is, 0 to 1.
-    pub sure: f64,
-    /// Share of its sugar fermented.
-    pub fermented: Option<Share>,
-    /// The next thing due.
-    pub next: Option<Due>,
-    /// What is not as it should be, worst first.
-    pub flags: Vec<Flag>,
-    /// How much it wants the maker.
-    pub urgency: Urgency,
-    /// What the engine says of it.
-    pub assessment: Arc<Assessment>,
-    /// Last temperature known, of the vessel or its place.
-    pub temperature: Option<(Celsius, Moment)>,
-    /// Day until which it lies still, while it does.
-    pub rest_until: Option<NaiveDate>,
-}
-
 /// This morning in one value.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Morning {
     /// The moment that it is meant for.
     pub now: Moment,
     /// Batches, worst harm first.
-    pub rows: Vec<Row>,
-    /// Steps still to do over all batches: late ones by harm first, then by day.
+    pub accounts: Vec<Account>,
+    /// Steps still to do, in the order of the accounts; of one batch by harm, then by day.
     pub due: Vec<Due>,
     /// Steps that nobody marked and that are to do no more, with what became of them.
     pub passed: Vec<(StepId, Standing)>,
@@ -136,20 +98,21 @@ pub struct Morning {
     pub free_vessels: Vec<VesselId>,
 }
 
-/// Works out the morning of a household. Pure: the clock comes in as `now`.
+/// Works out the morning of a household. Pure: the clock comes in as `now`. Days are
+/// those of its offset; see [`morning_by`] for a zone with clock changes.
 pub fn morning(household: &Household, history: &History, now: Moment) -> Morning {
-    morning_by(household, history, now, &Memory::default())
+    morning_by(household, history, (now, Zone::of(now)), &Memory::default())
 }
 
-/// The same; of bottles it is said again what was said of them before.
+/// The same in a time zone; of bottles it is said again what was said of them before.
 pub fn morning_by(
     household: &Household,
     history: &History,
-    now: Moment,
+    (now, zone): (Moment, Zone),
     memory: &Memory,
 ) -> Morning {
     let asking = Asking::new(memory, history);
-    let mut rows = Vec::new();
+    let mut accounts = Vec::new();
     let mut due = Vec::new();
     let mut passed = Vec::new();
     let current: Vec<&Dossier> = household
@@ -157,7 +120,9 @@ pub fn morning_by(
         .iter()
         .filter(|d| d.batch.stage != Stage::Closed)
         .collect();
-    let views = cores::each(&current, |d| View::of(household, d, &asking, history, now));
+    let views = cores::each(&current, |d| {
+        View::of(household, d, &asking, history, now, zone)
+    });
     for view in views {
         // Bottles ask for nothing unless something is due or wrong.
         let silent = view.dossier.batch.stage == Stage::Bottled
@@ -166,19 +131,47 @@ pub fn morning_by(
         if silent {
             continue;
         }
-        rows.extend(view.rows());
         passed.extend(view.passed());
+        accounts.extend(view.accounts());
         due.extend(view.dues);
     }
-    rows.sort_by(worst_first);
-    due.sort_by(Due::by_harm);
+    accounts.sort_by(worst_first);
+    in_order(&mut due, &accounts);
     Morning {
         now,
-        rows,
+        accounts,
         due,
         passed,
         free_vessels: free_vessels(household),
     }
+}
+
+/// The morning of one batch, in bottles or closed too.
+pub fn morning_of(
+    household: &Household,
+    dossier: &Dossier,
+    history: &History,
+    (now, zone): (Moment, Zone),
+) -> Morning {
+    let memory = Memory::default();
+    let asking = Asking::new(&memory, history);
+    let view = View::of(household, dossier, &asking, history, now, zone);
+    let mut due = view.dues.clone();
+    let accounts = view.accounts();
+    in_order(&mut due, &accounts);
+    Morning {
+        now,
+        passed: view.passed().collect(),
+        accounts,
+        due,
+        free_vessels: free_vessels(household),
+    }
+}
+
+/// Steps in the order of the accounts.
+fn in_order(due: &mut [Due], accounts: &[Account]) {
+    let rank = |d: &Due| accounts.iter().position(|a| a.batch == d.batch);
+    due.sort_by(|a, b| rank(a).cmp(&rank(b)).then_with(|| Due::by_harm(a, b)));
 }
 
 /// Vessels that hold nothing and are in use, `J2` before `J10`.
@@ -207,7 +200,7 @@ fn tag_order(tag: &str) -> (String, u64, String) {
     )
 }
 
-fn worst_first(a: &Row, b: &Row) -> Ordering {
+fn worst_first(a: &Account, b: &Account) -> Ordering {
     a.urgency
         .cmp(&b.urgency)
         // Bottles can wait for the vessels when nothing presses.
@@ -217,7 +210,7 @@ fn worst_first(a: &Row, b: &Row) -> Ordering {
         })
         .then_with(|| b.harm().cmp(&a.harm()))
         .then_with(|| {
-            let day = |r: &Row| r.next.as_ref().map_or(NaiveDate::MAX, |d| d.opens);
+            let day = |r: &Account| r.next.as_ref().map_or(NaiveDate::MAX, |d| d.opens);
             day(a).cmp(&day(b))
         })
         .then_with(|| tag_order(&a.tag).cmp(&tag_order(&b.tag)))
@@ -230,10 +223,60 @@ impl Morning {
         let of = |(id, standing): &(StepId, Standing)| (*id == step).then_some(*standing);
         self.passed.iter().find_map(of)
     }
+
+    /// The account of a batch in a vessel.
+    pub fn account(&self, batch: BatchId, vessel: Option<VesselId>) -> Option<&Account> {
+        let here = |a: &&Account| a.batch == batch && a.vessel == vessel;
+        self.accounts.iter().find(here)
+    }
+
+    /// Open steps of a batch, in order.
+    pub fn due_of(&self, batch: BatchId) -> impl Iterator<Item = &Due> {
+        self.due.iter().filter(move |d| d.batch == batch)
+    }
+
+    /// What is to do today, in the order of the accounts; a reading comes before the
+    /// steps of its vessel, for they may depend on it.
+    pub fn errands(&self) -> Vec<(&Account, Errand<'_>)> {
+        let today = self.now.day();
+        let mut seen = Vec::new();
+        let mut all = Vec::new();
+        for account in &self.accounts {
+            let mut here = Vec::new();
+            for due in self.due_of(account.batch) {
+                if seen.contains(&due.step) {
+                    continue;
+                }
+                if due.timing == Timing::TooLate {
+                    here.push(Errand::TooLate(due));
+                } else if due.presses(today) {
+                    here.push(Errand::Step(due));
+                } else {
+                    continue;
+                }
+                seen.push(due.step);
+            }
+            if let Some(why) = &account.reading
+                && !here.iter().any(Errand::reads)
+            {
+                here.push(Errand::Read(why));
+            }
+            here.sort_by_key(|errand| !errand.reads());
+            all.extend(here.into_iter().map(|errand| (account, errand)));
+        }
+        all
+    }
+
+    /// Steps that may be done already and can wait.
+    pub fn optional(&self) -> impl Iterator<Item = &Due> {
+        let today = self.now.day();
+        let waits = move |d: &&Due| d.wants_hands() && !d.presses(today);
+        self.due.iter().filter(waits)
+    }
 }
 
-impl Row {
-    /// Harm in one number, for rows of the same urgency.
+impl Account {
+    /// Harm in one number, for accounts of the same urgency.
     fn harm(&self) -> (u8, u32) {
         let worst = self.flags.iter().map(Flag::weight).max().unwrap_or(0);
         (worst, self.next.as_ref().map_or(0, Due::score))
@@ -253,16 +296,59 @@ struct View<'a> {
 /// The batch in one vessel.
 struct Spot {
     vessel: Option<VesselId>,
-    told: Told,
+    at: Moment,
+    told: Arc<Told>,
     assessment: Arc<Assessment>,
+    figures: Figures,
+    treatment: Treatment,
+    holds: Vec<Hold>,
+    flat: Option<Flat>,
     flags: Vec<Flag>,
 }
 
 impl Spot {
+    fn of(
+        household: &Household,
+        dossier: &Dossier,
+        vessel: Option<VesselId>,
+        (asking, history): (&Asking<'_>, &History),
+        (now, zone): (Moment, Zone),
+    ) -> Self {
+        let told = facts::told(household, dossier, vessel, now);
+        // Bottles are judged by what was known when they were filled.
+        let over = dossier.batch.bottled.or(dossier.batch.closed);
+        let bottled = over.filter(|at| *at < now);
+        let said = match bottled {
+            Some(then) => asking.over(&told, then).as_ref().clone(),
+            None => told.assess(history, now),
+        };
+        let said = said.localised(zone);
+        let at = said.now;
+        let figures = match bottled {
+            Some(_) => Figures::bottled(&told, &said),
+            None => Figures::of(&told, &said),
+        };
+        let treatment = bottling::treatment(dossier, vessel, at);
+        let holds = match bottled {
+            Some(_) => Vec::new(),
+            None => bottling::batch_holds(dossier.batch.style, &told, &said, &treatment, now),
+        };
+        let flat = Flat::of(&told, &said);
+        Self {
+            vessel,
+            at,
+            flat,
+            assessment: Arc::new(account::agree(said, &figures, flat, holds.is_empty())),
+            told: Arc::new(told),
+            figures,
+            treatment,
+            holds,
+            flags: Vec::new(),
+        }
+    }
+
     fn gone(&self) -> f64 {
-        self.told
-            .sugar_gone(&self.assessment)
-            .map_or(0.0, Share::get)
+        self.figures.fermented.map_or(0.0, Share::get)
     }
 }
 
@@ -273,31 +359,26 @@ impl<'a> View<'a> {
         asking: &Asking<'_>,
         history: &History,
         now: Moment,
+        zone: Zone,
     ) -> Self {
         let (vessels, tag) = lies_in(household, dossier);
         let spots: Vec<Spot> = vessels
             .iter()
-            .map(|&vessel| {
-                let told = facts::told(household, dossier, vessel, now);
-                // Bottles are judged by what was known when they were filled.
-                let assessment = match dossier.batch.bottled.filter(|b| *b < now) {
-                    Some(then) => asking.over(&told, then),
-                    None => Arc::new(told.assess(history, now)),
-                };
-                Spot {
-                    vessel,
-                    told,
-                    assessment,
-                    flags: Vec::new(),
-                }
-            })
+            .map(|&v| Spot::of(household, dossier, v, (asking, history), (now, zone)))
             .collect();
         // A split batch has one list of steps: it follows its slowest part.
         let slowest = spots
             .iter()
             .min_by(|a, b| a.gone().total_cmp(&b.gone()))
             .unwrap_or(&spots[0]);
-        let plan = plan(dossier, &slowest.told, &slowest.assessment, now);
+        let plan = plan(Ground {
+            dossier,
+            told: &slowest.told,
+            assessment: &slowest.assessment,
+            figures: &slowest.figures,
+            holds: &slowest.holds,
+            now,
+        });
         let dues = dues(dossier, &plan, vessels[0], &tag);
         let mut view = Self {
             household,
@@ -319,6 +400,8 @@ impl<'a> View<'a> {
                 dossier: self.dossier,
                 told: &spot.told,
                 assessment: &spot.assessment,
+                figures: &spot.figures,
+                flat: spot.flat,
                 plan: &self.plan,
                 dues: &self.dues,
                 settings: &self.household.settings,
@@ -332,15 +415,16 @@ impl<'a> View<'a> {
         self.spots.iter().any(|s| !s.flags.is_empty())
     }
 
-    fn rows(&self) -> Vec<Row> {
-        self.spots.iter().map(|spot| self.row(spot)).collect()
+    fn accounts(&self) -> Vec<Account> {
+        self.spots.iter().map(|spot| self.account(spot)).collect()
     }
 
-    fn row(&self, spot: &Spot) -> Row {
+    fn account(&self, spot: &Spot) -> Account {
         let batch = &self.dossier.batch;
         let resting = self.plan.rest.filter(|r| r.under_way);
         let (state, sure) = state_of(batch, &spot.assessment, resting.is_some());
-        Row {
+        Account {
+            at: spot.at,
             batch: batch.id,
             vessel: spot.vessel,
             tag: spot
@@ -351,17 +435,49 @@ impl<'a> View<'a> {
             style: batch.style,
             stage: batch.stage,
             day: batch.pitched.map(|p| batch_day(p, self.now.day())),
+            volume: self.dossier.volume(spot.vessel),
             last: spot.told.last,
+            figures: spot.figures,
             state,
             sure,
-            fermented: spot.told.sugar_gone(&spot.assessment),
+            finish: spot.assessment.finish,
+            flat: spot.flat,
+            treatment: spot.treatment,
+            holds: spot.holds.clone(),
             next: self.next().cloned(),
+            reading: self.why_read(spot),
             urgency: self.urgency(spot),
             flags: spot.flags.clone(),
             assessment: spot.assessment.clone(),
+            told: spot.told.clone(),
             temperature: spot.told.temperature,
             rest_until: resting.map(|r| r.until),
         }
+    }
+
+    /// Why a gravity reading is due today; none where one was taken today already.
+    fn why_read(&self, spot: &Spot) -> Option<WhyRead> {
+        spot.vessel?;
+        let today = self.now.day();
+        let read = spot.told.last.is_some_and(|l| l.at.day() == today);
+        if read || self.dossier.batch.stage >= Stage::Bottled {
+            return None;
+        }
+        let telling = |f: &&Flag| {
+            matches!(
+                f,
+                Flag::NoReading { .. } | Flag::NoFall { .. } | Flag::Stuck { .. }
+            )
+        };
+        if let Some(flag) = spot.flags.iter().find(telling) {
+            return Some(WhyRead::Flagged(Box::new(flag.clone())));
+        }
+        // A rest is there to be left alone.
+        if self.plan.rest.is_some_and(|r| r.under_way) {
+            return None;
+        }
+        let next = spot.assessment.next_reading?;
+        (next.at.day() <= today).then_some(WhyRead::Telling(next))
     }
 
     fn passed(&self) -> impl Iterator<Item = (StepId, Standing)> {

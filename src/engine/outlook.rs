@@ -9,6 +9,7 @@ use super::{
     Style,
 };
 use crate::domain::units::{Celsius, Share};
+use chrono::NaiveDate;
 
 /// A fall beyond this in a closed bottle is dangerous: about one volume of CO2
 /// (practice: 0.001 gives half a volume).
@@ -35,6 +36,7 @@ pub(crate) fn gate(t: &Teller<'_>, stuck: f64) -> BottlingGate {
     if window.readings < readings_wanted || window.days < days_wanted {
         holds.push(BottlingHold::NotRepeated {
             readings: window.readings,
+            first: window.first,
             days: window.days,
             days_wanted,
             readings_wanted,
@@ -82,17 +84,18 @@ fn refermentation(t: &Teller<'_>) -> f64 {
 }
 
 /// Readings and days of equal gravity that practice wants.
-fn wanted(t: &Teller<'_>) -> (usize, f64) {
+fn wanted(t: &Teller<'_>) -> (usize, i64) {
     match t.facts.style {
-        Style::Mead | Style::Cider => (3, 7.0),
-        Style::Beer if t.picture.mean_og() + t.prior.reference > 1.075 => (2, 5.0),
-        Style::Beer => (2, 3.0),
+        Style::Mead | Style::Cider => (3, 7),
+        Style::Beer if t.picture.mean_og() + t.prior.reference > 1.075 => (2, 5),
+        Style::Beer => (2, 3),
     }
 }
 
 struct Window {
     readings: usize,
-    days: f64,
+    first: Option<NaiveDate>,
+    days: i64,
     coldest: f64,
 }
 
@@ -110,7 +113,8 @@ fn steady(t: &Teller<'_>) -> Window {
         .min(0.002);
     let mut window = Window {
         readings: 0,
-        days: 0.0,
+        first: None,
+        days: 0,
         coldest: f64::INFINITY,
     };
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -125,10 +129,19 @@ fn steady(t: &Teller<'_>) -> Window {
             break;
         }
         window.readings += 1;
-        window.days = points[points.len() - 1].days - p.days;
+        let first = read_on(t, p.index);
+        window.first = first;
+        window.days = first
+            .zip(read_on(t, points[points.len() - 1].index))
+            .map_or(0, |(first, last)| (last - first).num_days());
         window.coldest = window.coldest.min(t.gathered.clock.temperature(p.days));
     }
     window
+}
+
+/// The local day of a reading.
+fn read_on(t: &Teller<'_>, index: usize) -> Option<NaiveDate> {
+    t.readings.get(index).map(|r| r.at.day())
 }
 
 /// Lower end of the yeast's band; by style where it is not known (common practice: tolerated).

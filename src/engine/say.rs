@@ -91,7 +91,7 @@ impl Evidence {
                 days: d,
                 readings,
             } => format!(
-                "No fall since {} ({}, {readings} readings).",
+                "No drop since {} ({}, {readings} readings).",
                 day(since),
                 days(d)
             ),
@@ -101,13 +101,13 @@ impl Evidence {
             }
             Self::AboveEnd { by, end } => {
                 format!(
-                    "{} above where this should end ({:.3}).",
+                    "{} above its expected final gravity ({:.3}).",
                     points(by),
                     end.get()
                 )
             }
             Self::AtEnd { now, end } => format!(
-                "{:.3}: where this should end ({:.3}).",
+                "At {:.3}, about where it should finish ({:.3}).",
                 now.get(),
                 end.get()
             ),
@@ -119,7 +119,7 @@ impl Evidence {
                 let at = at.map_or(String::new(), |t| format!("At {} it ", unit.at(t)));
                 let it = if at.is_empty() { "It ".into() } else { at };
                 format!(
-                    "{it}should lose {:.4} a day; it loses {:.4}.",
+                    "{it}should drop {:.4} a day; it is dropping {:.4}.",
                     expected.get(),
                     today.get().max(0.0)
                 )
@@ -161,10 +161,10 @@ impl Evidence {
             Self::FewReadings { count } => format!("Only {count} readings so far."),
             Self::OldReading { days: d } => format!("The last reading is {} old.", days(d)),
             Self::Learned { batches: 1, style } => {
-                format!("From one of your own {}.", style.plural())
+                format!("Based on one of your own {}.", style.plural())
             }
             Self::Learned { batches, style } => {
-                format!("From {batches} of your own {}.", style.plural())
+                format!("Based on {batches} of your own {}.", style.plural())
             }
         }
     }
@@ -267,7 +267,7 @@ impl Sign {
             Self::SuddenStop => "it stopped suddenly".into(),
             Self::SlowThroughout => "slow from the start".into(),
             Self::AlcoholBesideTolerance { abv, tolerance } => format!(
-                "{:.1} % vol, the yeast bears {:.0} %",
+                "{:.1} % vol, yeast tolerance {:.0} %",
                 abv.get(),
                 tolerance.get()
             ),
@@ -328,8 +328,7 @@ impl Action {
                 "Feed it: degas first, then a part of the planned nutrient.".into()
             }
             Self::Feed { late: true, .. } => {
-                "Feed it with yeast-derived nutrient; so late it helped only in part in a trial."
-                    .into()
+                "Feed yeast-derived nutrient; this late, it only partly helped in one trial.".into()
             }
             Self::Feed { .. } => {
                 "Feed it with yeast-derived nutrient, no ammonium phosphate.".into()
@@ -350,7 +349,7 @@ impl Action {
                 unit.at(Celsius::known(27.0))
             ),
             Self::Accept => "Accept it as sweet: stabilise it and keep it still.".into(),
-            Self::ConfirmEnd => "Let equal readings confirm the end.".into(),
+            Self::ConfirmEnd => "Wait for matching readings to confirm it has finished.".into(),
         }
     }
 }
@@ -459,18 +458,19 @@ impl BottlingHold {
     pub fn sentence(&self, unit: TemperatureUnit) -> String {
         match *self {
             Self::LikelyToFall { chance } => format!(
-                "It would fall by more than 0.002 in the bottle with a chance of {}.",
+                "{} chance that it drops more than 0.002 in the bottle.",
                 chance_of(chance)
             ),
             Self::NotRepeated {
                 readings,
+                first: _,
                 days: d,
                 days_wanted,
                 readings_wanted,
             } => format!(
-                "Readings that stand still: {readings} over {}; wanted are {readings_wanted} over {}.",
-                days(d),
-                days(days_wanted)
+                "Steady readings: {readings} over {}; {readings_wanted} over {} needed.",
+                days(d as f64),
+                days(days_wanted as f64)
             ),
             Self::Cold { coldest, low } => format!(
                 "Read at {}: below {} gravity may only seem steady.",

@@ -2,7 +2,7 @@
 
 use super::cellar::mean_score;
 use super::facts::{self, Told};
-use super::{History, OriginalGravity};
+use super::{Account, History, OriginalGravity, State};
 use crate::domain::records::{BatchId, Dossier, EventKind, Household, Stage, Style, Tasting};
 use crate::domain::units::{Abv, Celsius, Gravity, Moment};
 
@@ -98,6 +98,23 @@ pub fn story(
             .max_by_key(|t| t.at)
             .map_or_else(String::new, |t| t.words.trim().to_owned()),
     })
+}
+
+impl Story {
+    /// The same with the figures of its account, while there is one.
+    #[must_use]
+    pub fn by(mut self, accounts: &[Account]) -> Self {
+        let mine = accounts.iter().filter(|a| a.batch == self.batch);
+        // What lies in several vessels is told by the one that needs the maker most.
+        if let Some(account) = mine.min_by_key(|a| a.urgency) {
+            self.last = account.last.map(|l| l.corrected);
+            self.alcohol = account.figures.alcohol;
+            if account.state == State::Stuck {
+                self.stuck = Some(true);
+            }
+        }
+        self
+    }
 }
 
 fn mean_temperature(told: &Told) -> Option<Celsius> {

@@ -383,7 +383,8 @@ fn shelf_hit(state: &State, parts: Shelf, x: u16, y: u16) -> Option<Hit> {
     }
     if let Some(row) = row_in(parts.due, x, y) {
         let lines = super::screens::due::lines(state, parts.due);
-        return lines.get(row).and_then(|l| l.due).map(Hit::Due);
+        let line = lines.get(row)?;
+        return line.due.map(Hit::Due).or(line.row.map(Hit::Row));
     }
     time_at(state, parts.trend, x, y)
 }

@@ -205,7 +205,11 @@ fn run_engine(mut answers: Answers, jobs: &Receiver<Job>, out: &Sender<Incoming>
             waiting.take(job);
         }
         if let Some(mut task) = waiting.morning {
-            let morning = answers.morning(&task.household, &task.history, clock::now());
+            let morning = answers.morning(
+                &task.household,
+                &task.history,
+                (clock::now(), clock::zone()),
+            );
             let msg = Msg::Morning(task.household.revision, Arc::new(morning));
             if task.told.recv().is_ok() && !send(msg) {
                 return;

@@ -1,7 +1,7 @@
 //! What was said of bottles, kept from one run to the next.
 
 use crate::domain::records::Household;
-use crate::domain::units::Moment;
+use crate::domain::units::{Moment, Zone};
 use crate::engine::{History, Memory, Morning, morning_by};
 use crate::files::cache;
 use std::path::PathBuf;
@@ -23,9 +23,9 @@ impl Answers {
         }
     }
 
-    /// The morning of a household.
-    pub fn morning(&self, household: &Household, history: &History, now: Moment) -> Morning {
-        morning_by(household, history, now, &self.memory)
+    /// The morning of a household, in a time zone.
+    pub fn morning(&self, household: &Household, history: &History, at: (Moment, Zone)) -> Morning {
+        morning_by(household, history, at, &self.memory)
     }
 
     /// Keeps what was said for the next run, where that can be done and is not

@@ -391,7 +391,10 @@ fn settle(
     skip_open(w, batch.id, at, "bottled before it was done", |kind| {
         !matches!(
             kind,
-            StepKind::Condition
+            // A rest and a reading settle by themselves.
+            StepKind::Rest
+                | StepKind::Read
+                | StepKind::Condition
                 | StepKind::Taste
                 | StepKind::Temperature
                 | StepKind::Clean

@@ -198,7 +198,7 @@ fn a_stale_answer_of_the_engine_is_dropped() {
     let mut table = Table::new();
     let newest = table.state.morning_of;
     let mut old = fixed_morning(&table.store.household(table.now).unwrap());
-    old.rows.clear();
+    old.accounts.clear();
     table.take(Msg::Morning(newest - 1, std::sync::Arc::new(old)));
     assert!(!table.state.shelf_rows().is_empty());
 }

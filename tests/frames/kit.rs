@@ -9,6 +9,7 @@ use skep::app::{Code, Effect, Kept, Key, Library, Loaded, Msg, Options, State, T
 use skep::domain::deeds::{Deed, NewBatch, NewReading};
 use skep::domain::records::*;
 use skep::domain::units::*;
+use skep::engine::bottling::Hold;
 use skep::engine::{
     Action, Advice, AlcoholReport, Assessment, Avoid, BottlingGate, BottlingHold, CurvePoint,
     Evidence, FermentState, Flag, Headline, History, Morning, RateReport, Spread, State as Doing,
@@ -307,8 +308,9 @@ fn assessed(
             },
             BottlingHold::NotRepeated {
                 readings: 1,
-                days: 0.0,
-                days_wanted: 7.0,
+                first: Some(now().day()),
+                days: 0,
+                days_wanted: 7,
                 readings_wanted: 3,
             },
         ],
@@ -329,7 +331,7 @@ fn assessed(
 /// The morning of a household, with the engine's answers fixed.
 pub(crate) fn fixed_morning(household: &Household) -> Morning {
     let mut morning = morning(household, &History::default(), now());
-    for row in &mut morning.rows {
+    for row in &mut morning.accounts {
         let old = row.assessment.as_ref().clone();
         let (state, doing, gone, sg, end, urgency) = match row.tag.as_str() {
             "J1" => (
@@ -380,8 +382,10 @@ pub(crate) fn fixed_morning(household: &Household) -> Morning {
                 probability: Share::known(0.86),
                 gravity: Some(Gravity::known(1.055)),
                 end: Some(Gravity::known(1.002)),
-                since: Some(ago(9.0)),
-                days: Some(9.0),
+                flat: Some(skep::engine::Flat {
+                    since: ago(10.0).day(),
+                    until: ago(1.0).day(),
+                }),
             }];
             a.advice = vec![Advice {
                 action: Action::MeasureAgain,
@@ -393,14 +397,28 @@ pub(crate) fn fixed_morning(household: &Household) -> Morning {
                 }),
             }];
         }
-        row.assessment = Arc::new(a);
         row.state = doing;
         row.sure = if doing == Doing::Resting { 1.0 } else { 0.86 };
-        row.fermented = Some(Share::clamped(gone));
+        row.figures.fermented = Some(Share::clamped(gone));
+        row.figures.gravity = a.gravity_now.map(|g| g.p50);
+        row.figures.likely = a.gravity_now;
+        row.figures.expected_end = Some(Gravity::known(end));
+        row.figures.final_gravity = a.final_gravity;
+        row.figures.alcohol = a.alcohol.map(|x| x.now.p50);
+        row.figures.alcohol_end = a.alcohol.map(|x| x.end.p50);
+        row.finish = a.finish;
+        row.holds = a
+            .bottling
+            .holds
+            .iter()
+            .copied()
+            .map(Hold::NotFinished)
+            .collect();
+        row.assessment = Arc::new(a);
         row.urgency = urgency;
     }
     morning
-        .rows
+        .accounts
         .sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.tag.cmp(&b.tag)));
     morning
 }

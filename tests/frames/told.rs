@@ -177,7 +177,7 @@ fn a_round_asks_for_the_reading_before_what_hangs_on_it() {
 fn a_reading_that_is_wanted_without_a_step_is_said_on_the_shelf() {
     let mut table = Table::new();
     let mut morning = table.state.morning.as_deref().unwrap().clone();
-    for row in morning.rows.iter_mut().filter(|r| r.tag == "J1") {
+    for row in morning.accounts.iter_mut().filter(|r| r.tag == "J1") {
         row.next = None;
         row.flags = vec![Flag::NoReading {
             days: 7.0,

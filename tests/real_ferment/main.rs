@@ -15,14 +15,14 @@ use skep::engine::{Flag, History, Morning, State, morning};
 use skep::store::Store;
 use skep::work::carry_out;
 
-struct Row {
+struct Account {
     hours: f64,
     celsius: f64,
     sugar: f64,
     sg: f64,
 }
 
-fn published() -> Vec<Row> {
+fn published() -> Vec<Account> {
     let mut reader = csv::ReaderBuilder::new()
         .comment(Some(b'#'))
         .from_reader(include_str!("cabernet_17l.csv").as_bytes());
@@ -31,7 +31,7 @@ fn published() -> Vec<Row> {
         .map(|r| {
             let r = r.unwrap();
             let number = |i: usize| r[i].parse().unwrap();
-            Row {
+            Account {
                 hours: number(0),
                 celsius: number(1),
                 sugar: number(2),
@@ -81,7 +81,7 @@ fn start(store: &mut Store, pitched: Moment) -> VesselId {
     vessel
 }
 
-fn read(store: &mut Store, vessel: VesselId, at: Moment, row: &Row) {
+fn read(store: &mut Store, vessel: VesselId, at: Moment, row: &Account) {
     let new = |kind, value, unit| NewReading {
         subject: Subject::Vessel(vessel),
         at,
@@ -114,7 +114,7 @@ fn a_published_ferment_is_followed_and_never_called_stuck() {
             &History::default(),
             at.plus_days(0.02),
         );
-        let seen = &m.rows[0];
+        let seen = &m.accounts[0];
         assert_eq!(seen.day, Some((row.hours / 24.0) as i64 + 1));
         let last = seen.last.unwrap();
         assert!(

@@ -356,6 +356,7 @@ pub(crate) fn sample(name: &str) -> TrendData {
         _ => healthy(),
     };
     data.earlier = earlier();
+    data.gravity = data.curve_at(data.now).map(|s| s.map(Gravity::clamped));
     data
 }
 

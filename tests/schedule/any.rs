@@ -132,9 +132,9 @@ proptest! {
         }
         let now = start.plus_days(f64::from(later));
         let m = morning(&jug.household, &History::default(), now);
-        prop_assert_eq!(m.rows.len(), 1);
+        prop_assert_eq!(m.accounts.len(), 1);
         let settings = &jug.household.settings;
-        for flag in &m.rows[0].flags {
+        for flag in &m.accounts[0].flags {
             prop_assert!(flag.weight() <= 3);
             let said = flag.sentence(settings);
             prop_assert!(said.ends_with('.') && !said.contains("NaN"), "{}", said);

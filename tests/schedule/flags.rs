@@ -5,7 +5,7 @@ use skep::domain::records::{
     BatchId, Event, EventId, EventKind, MeasureKind, PlaceId, Seen, Settings, Stage, Subject, Unit,
     UnitSystem, VesselId,
 };
-use skep::engine::{Flag, History, Row, Urgency, morning};
+use skep::engine::{Account, Flag, History, Urgency, morning};
 
 const MEAD: &str = "one-gallon-traditional-mead";
 const PITCHED: &str = "2026-04-01T19:00:00-07:00";
@@ -16,17 +16,17 @@ fn fahrenheit(f: f64) -> Seen {
     Seen::new(MeasureKind::Temperature, f, Unit::Fahrenheit).unwrap()
 }
 
-fn row(jug: &Jug, now: &str) -> Row {
+fn row(jug: &Jug, now: &str) -> Account {
     morning(&jug.household, &History::default(), moment(now))
-        .rows
+        .accounts
         .remove(0)
 }
 
-fn find<'a>(row: &'a Row, short: &str) -> Option<&'a Flag> {
+fn find<'a>(row: &'a Account, short: &str) -> Option<&'a Flag> {
     row.flags.iter().find(|f| f.short() == short)
 }
 
-fn said(row: &Row, short: &str) -> String {
+fn said(row: &Account, short: &str) -> String {
     find(row, short)
         .unwrap_or_else(|| panic!("{short} is not among {:?}", row.flags))
         .sentence(&Settings::default())
@@ -243,7 +243,7 @@ fn bottled_while_not_finished() {
     );
     assert!(
         months_later
-            .rows
+            .accounts
             .iter()
             .all(|r| find(r, "bottled unfinished").is_none())
     );
@@ -292,17 +292,17 @@ fn a_split_batch_has_one_row_a_vessel_each_with_its_own_trouble() {
         &History::default(),
         moment("2026-04-11T08:00:00-07:00"),
     );
-    let tags: Vec<&str> = m.rows.iter().map(|r| r.tag.as_str()).collect();
+    let tags: Vec<&str> = m.accounts.iter().map(|r| r.tag.as_str()).collect();
     assert_eq!(tags, ["J2", "J1"], "the one in trouble stands first");
-    assert!(m.rows[0].flags.iter().any(|f| f.weight() >= 2));
+    assert!(m.accounts[0].flags.iter().any(|f| f.weight() >= 2));
     assert!(
-        m.rows[1].flags.iter().all(|f| f.weight() < 2),
+        m.accounts[1].flags.iter().all(|f| f.weight() < 2),
         "{:?}",
-        m.rows[1].flags
+        m.accounts[1].flags
     );
-    let last = |r: &Row| (r.last.unwrap().corrected.get() * 1000.0).round();
-    assert!((last(&m.rows[0]) - 1071.0).abs() < 0.5);
-    assert!((last(&m.rows[1]) - 1030.0).abs() < 0.5);
+    let last = |r: &Account| (r.last.unwrap().corrected.get() * 1000.0).round();
+    assert!((last(&m.accounts[0]) - 1071.0).abs() < 0.5);
+    assert!((last(&m.accounts[1]) - 1030.0).abs() < 0.5);
     // One list of steps for both.
     assert!(m.due.iter().all(|d| d.tag == "J1+J2"));
 }

@@ -7,10 +7,11 @@ use skep::domain::records::{
     Vessel, VesselId, VesselKind,
 };
 use skep::domain::units::{Abv, Celsius, Gravity, Litres, Moment, Share};
+use skep::engine::bottling::Hold;
 use skep::engine::facts::{Told, told};
 use skep::engine::{
-    AlcoholReport, Assessment, BottlingGate, BottlingHold, Due, FermentState, Headline, Placed,
-    Plan, Spread, StateProbabilities, StuckReport, dues, plan,
+    AlcoholReport, Assessment, BottlingGate, BottlingHold, Due, FermentState, Figures, Ground,
+    Headline, Placed, Plan, Spread, StateProbabilities, StuckReport, dues, plan,
 };
 use skep::files::routines;
 
@@ -198,13 +199,30 @@ impl Jug {
         )
     }
 
+    /// The plan by what an engine would say.
     pub(crate) fn plan(&self, says: &Assessment) -> Plan {
-        plan(
-            &self.household.dossiers[0],
-            &self.told(says.now),
-            says,
-            says.now,
-        )
+        let told = self.told(says.now);
+        let known = Figures::of(&told, says);
+        let figures = Figures {
+            fermented: says.sugar_gone.map(|s| s.p50).or(known.fermented),
+            alcohol: says.alcohol.map(|a| a.now.p50).or(known.alcohol),
+            ..known
+        };
+        let holds: Vec<Hold> = says
+            .bottling
+            .holds
+            .iter()
+            .copied()
+            .map(Hold::NotFinished)
+            .collect();
+        plan(Ground {
+            dossier: &self.household.dossiers[0],
+            told: &told,
+            assessment: says,
+            figures: &figures,
+            holds: &holds,
+            now: says.now,
+        })
     }
 
     pub(crate) fn placed(&self, key: &str, says: &Assessment) -> Placed {

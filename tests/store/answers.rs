@@ -9,7 +9,7 @@ use skep::domain::records::{
     BatchId, BottleClass, EventKind, Household, InstrumentKind, MeasureKind, Seen, Settings, Stage,
     StepKind, Subject, Unit, VesselId,
 };
-use skep::domain::units::{Celsius, Litres, Moment};
+use skep::domain::units::{Celsius, Litres, Moment, Zone};
 use skep::engine::{History, Morning, State, morning};
 use skep::store::{Sample, Store};
 use skep::work::{self, Answers};
@@ -34,7 +34,7 @@ fn as_asked(
 ) {
     let mut answers = Answers::of(Some(file.to_path_buf()));
     for time in ["first", "second"] {
-        let said = answers.morning(household, history, at);
+        let said = answers.morning(household, history, (at, Zone::of(at)));
         assert_eq!(said, *anew, "the {time} time after {after}");
     }
     answers.keep();
@@ -47,7 +47,7 @@ fn remembered(store: &Store, file: &Path, at: Moment) -> bool {
     let mut answers = Answers::of(Some(file.to_path_buf()));
     let there = fs::read(file).unwrap_or_default();
     let _ = fs::remove_file(file);
-    answers.morning(&household, &history, at);
+    answers.morning(&household, &history, (at, Zone::of(at)));
     answers.keep();
     let written = file.exists();
     fs::write(file, there).unwrap();
@@ -55,7 +55,7 @@ fn remembered(store: &Store, file: &Path, at: Moment) -> bool {
 }
 
 fn bottles(morning: &Morning) -> usize {
-    let rows = morning.rows.iter();
+    let rows = morning.accounts.iter();
     rows.filter(|r| r.state == State::Bottled).count()
 }
 

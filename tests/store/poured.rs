@@ -7,7 +7,7 @@ use skep::domain::slip::{self, Known, SlipContext};
 use skep::domain::units::{Abv, Grams, Gravity, Litres, MilligramsPerLitre, Moment, Ph};
 use skep::engine::handling::{self, Drink};
 use skep::engine::{
-    FermentState, Flag, Headline, History, Row, SuspicionWhy, bottling, facts, morning,
+    Account, FermentState, Flag, Headline, History, SuspicionWhy, bottling, facts, morning,
 };
 use skep::store::Store;
 
@@ -47,10 +47,10 @@ fn read(store: &mut Store, vessel: VesselId, value: f64, when: &str) {
     good(store, &Deed::Record(vec![sg(vessel, value, when)]));
 }
 
-fn row(store: &Store, vessel: VesselId, now: Moment) -> Row {
+fn row(store: &Store, vessel: VesselId, now: Moment) -> Account {
     let household = store.household(now).unwrap();
     morning(&household, &History::default(), now)
-        .rows
+        .accounts
         .into_iter()
         .find(|r| r.vessel == Some(vessel))
         .unwrap()

@@ -13,7 +13,7 @@ use skep::domain::records::{
 };
 use skep::domain::units::{Litres, Moment};
 use skep::engine::facts::told;
-use skep::engine::{Assessment, History, Timing, dues, morning, plan};
+use skep::engine::{Assessment, Figures, Ground, History, Timing, dues, morning, plan};
 use skep::store::Store;
 use skep::work;
 use std::cell::Cell;
@@ -192,7 +192,14 @@ fn open_at(store: &Store, batch: BatchId, says: &Assessment, now: Moment) -> Vec
     let household = store.household(now).unwrap();
     let dossier = household.dossier(batch).unwrap();
     let told = told(&household, dossier, None, now);
-    let plan = plan(dossier, &told, says, now);
+    let plan = plan(Ground {
+        dossier,
+        told: &told,
+        assessment: says,
+        figures: &Figures::default(),
+        holds: &[],
+        now,
+    });
     let key = |id: StepId| {
         let step = dossier.steps.iter().find(|s| s.id == id).unwrap();
         step.rule.key.clone()
@@ -212,7 +219,7 @@ fn nothing_is_due_twice_or_never_whatever_the_clock_on_the_wall_does() {
         let (mut store, _, batch) = jug(pitched);
         let household = store.household(pitched).unwrap();
         let first = morning(&household, &History::default(), pitched);
-        let says = &first.rows[0].assessment;
+        let says = &first.accounts[0].assessment;
         let mut done: BTreeMap<String, NaiveDate> = BTreeMap::new();
         let mut time = pitched.datetime();
         for look in 0..(40 * 24 / life.hours) {

@@ -1,10 +1,11 @@
 //! The fields of bottling day, with their usual values.
 
-use super::{BOTTLE_KEYS, GASES, told};
+use super::{BOTTLE_KEYS, GASES, account};
 use crate::app::form::{Form, FormField};
 use crate::app::state::State;
 use crate::domain::records::{Dossier, Fizz, UnitSystem, Vessel, VesselKind};
 use crate::domain::units::{Abv, Celsius, Litres};
+use crate::engine::Account;
 use crate::engine::bottling::{self, PRIMERS};
 use crate::engine::facts::Told;
 
@@ -38,12 +39,12 @@ fn typed_temperature(t: Celsius, units: UnitSystem) -> String {
 
 /// Builds the form anew; what the old one held stays.
 pub(super) fn build(state: &mut State) {
-    let Some((told, dossier)) = told(state) else {
+    let Some((account, dossier)) = account(state) else {
         return;
     };
     let old = state.bottling.form.clone();
     let package = old.chosen("package");
-    let fields = fields(state, &told, dossier, package);
+    let fields = fields(state, account, dossier, package);
     let mut form = Form::new(fields);
     for field in &old.fields {
         form.set(field.key, field.value());
@@ -53,7 +54,7 @@ pub(super) fn build(state: &mut State) {
     state.bottling.form = form;
 }
 
-fn fields(state: &State, told: &Told, dossier: &Dossier, package: usize) -> Vec<FormField> {
+fn fields(state: &State, account: &Account, dossier: &Dossier, package: usize) -> Vec<FormField> {
     let gas = GASES
         .iter()
         .position(|g| *g == dossier.batch.fizz)
@@ -77,11 +78,10 @@ fn fields(state: &State, told: &Told, dossier: &Dossier, package: usize) -> Vec<
     }
     fields.extend(gas_fields(state, dossier, fizz, package));
     fields.extend(volume_fields(state, dossier));
-    fields.extend(temperature_fields(state, told, package));
+    fields.extend(temperature_fields(state, &account.told, package));
     if package == 0 {
-        let alcohol = state.chosen_row().and_then(|r| told.abv(&r.assessment));
         fields.extend(bottle_fields(state));
-        fields.extend(later_fields(state, dossier, fizz, alcohol));
+        fields.extend(later_fields(state, dossier, fizz, account.figures.alcohol));
     }
     fields.push(FormField::text(
         "reason",

@@ -19,8 +19,8 @@ use super::screen::Screen;
 use super::state::{Effects, NoticeTone, State};
 use crate::domain::deeds::Deed;
 use crate::domain::records::{Dossier, Fizz};
+use crate::engine::Account;
 use crate::engine::bottling::{self, Order};
-use crate::engine::facts::{self, Told};
 use chrono::Days;
 use form::build;
 
@@ -69,11 +69,8 @@ pub fn open(state: &mut State) {
     state.go(Screen::Bottling);
 }
 
-fn told(state: &State) -> Option<(Told, &Dossier)> {
-    let household = state.household.as_ref()?;
-    let dossier = state.chosen_dossier()?;
-    let vessel = state.chosen.and_then(|c| c.vessel);
-    Some((facts::told(household, dossier, vessel, state.now), dossier))
+fn account(state: &State) -> Option<(&Account, &Dossier)> {
+    state.chosen_row().zip(state.chosen_dossier())
 }
 
 /// Carries an action out that belongs to this screen.
@@ -96,14 +93,13 @@ pub fn changed(state: &mut State) {
     if key == "package" {
         build(state);
     } else if key == "gas"
-        && let Some((told, dossier)) = told(state)
+        && let Some((account, dossier)) = account(state)
     {
         let fizz = GASES
             .get(state.bottling.form.chosen("gas"))
             .copied()
             .unwrap_or(Fizz::Still);
-        let alcohol = state.chosen_row().and_then(|r| told.abv(&r.assessment));
-        let ready = bottling::usual_ready(fizz, alcohol).to_string();
+        let ready = bottling::usual_ready(fizz, account.figures.alcohol).to_string();
         let target = bottling::usual_target(dossier.batch.style, fizz).get();
         state.bottling.form.set("ready", &ready);
         if fizz != Fizz::Still {

@@ -2,7 +2,7 @@
 
 use super::form::kegs;
 use super::keg::Keg;
-use super::{BOTTLE_KEYS, GASES, told};
+use super::{BOTTLE_KEYS, GASES, account};
 use crate::app::form::Form;
 use crate::app::measure;
 use crate::app::panel::{Wrong, wrong};
@@ -11,7 +11,7 @@ use crate::domain::bottles::BottleKind;
 use crate::domain::records::{Fizz, PlaceId, UnitSystem};
 use crate::domain::sums::carbonation::Primer;
 use crate::domain::units::{Abv, Celsius, Litres, Volumes};
-use crate::engine::Row;
+use crate::engine::Account;
 use crate::engine::bottling::{self, BottleStock, BottlingDay, BottlingWish, PRIMERS, Shares};
 use crate::engine::facts::Told;
 
@@ -95,8 +95,8 @@ fn typed(form: &Form, units: UnitSystem) -> Result<Typed, Wrong> {
 pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
     let form = &state.bottling.form;
     let missing = || wrong("package", "This batch is no longer on the shelf.");
-    let (told, dossier) = told(state).ok_or_else(missing)?;
-    let row = state.chosen_row().ok_or_else(missing)?;
+    let (row, dossier) = account(state).ok_or_else(missing)?;
+    let told = row.told.as_ref();
     let typed = typed(form, state.settings().units)?;
     let kinds = if typed.bottles {
         bottling::kinds(&state.supplies.pantry)
@@ -122,7 +122,7 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
     let vessel = state.chosen.and_then(|c| c.vessel);
     let treatment = bottling::treatment(dossier, vessel, state.now);
     let (style, now) = (dossier.batch.style, state.now);
-    let day = bottling::plan(style, &told, &row.assessment, &treatment, &wish, now)
+    let day = bottling::plan(style, told, &row.assessment, &treatment, &wish, now)
         .map_err(|e| wrong("target", sentence(&e.to_string())))?;
     let (keg, shares) = if typed.bottles {
         let all = bottling::swollen(typed.volume, &day);
@@ -133,7 +133,7 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
             over: Litres::clamped(0.0),
             lost: typed.lost,
         };
-        (Some(keg(state, &told, row, &typed, rest)?), shares)
+        (Some(keg(state, told, row, &typed, rest)?), shares)
     };
     Ok(Outcome {
         day,
@@ -147,7 +147,7 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         ready: days(form, "ready", typed.bottles)?,
         keep: days(form, "keep", typed.bottles)?,
         reason: form.value("reason").to_owned(),
-        alcohol: told.abv(&row.assessment),
+        alcohol: row.figures.alcohol,
     })
 }
 
@@ -191,7 +191,13 @@ fn stock(form: &Form, kinds: &[BottleKind], gassy: bool) -> Result<Vec<BottleSto
     Ok(bottling::stock(shown, &counts, gassy))
 }
 
-fn keg(state: &State, told: &Told, row: &Row, typed: &Typed, volume: Litres) -> Result<Keg, Wrong> {
+fn keg(
+    state: &State,
+    told: &Told,
+    row: &Account,
+    typed: &Typed,
+    volume: Litres,
+) -> Result<Keg, Wrong> {
     let vessel = kegs(state)
         .get(state.bottling.form.chosen("keg"))
         .cloned()

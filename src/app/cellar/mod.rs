@@ -112,11 +112,11 @@ pub fn listing(state: &State) -> bool {
 
 /// The stories in the order chosen.
 pub fn told(state: &State) -> Vec<Story> {
-    let mut all = state
-        .cellar
-        .stories
-        .as_ref()
-        .map_or_else(Vec::new, |s| s.as_ref().clone());
+    let known = state.cellar.stories.iter();
+    let mut all: Vec<Story> = known
+        .flat_map(|s| s.iter())
+        .map(|s| s.clone().by(state.shelf_rows()))
+        .collect();
     stories::sort(&mut all, state.cellar.order);
     all
 }

@@ -14,7 +14,7 @@ use super::panel::{Line, LineTone, line};
 use super::screen::Screen;
 use super::state::{Effects, NoticeTone, State};
 use crate::domain::records::{Dossier, Vessel};
-use crate::engine::facts::{self, Told};
+use crate::engine::facts::Told;
 use crate::engine::handling::Drink;
 use form::build;
 
@@ -110,13 +110,12 @@ pub fn open(state: &mut State) {
 }
 
 /// What is known of the chosen vessel.
-fn here(state: &State) -> Option<(&Dossier, &Vessel, Told, Drink)> {
-    let household = state.household.as_ref()?;
+fn here(state: &State) -> Option<(&Dossier, &Vessel, &Told, Drink)> {
     let dossier = state.chosen_dossier()?;
     let vessel = state.chosen_vessel()?;
     let row = state.chosen_row()?;
-    let told = facts::told(household, dossier, Some(vessel.id), state.now);
-    let drink = Drink::of(dossier, Some(vessel.id), &told, &row.assessment);
+    let told = row.told.as_ref();
+    let drink = Drink::of(dossier, Some(vessel.id), told, &row.assessment);
     Some((dossier, vessel, told, drink))
 }
 

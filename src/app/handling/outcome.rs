@@ -11,7 +11,6 @@ use crate::domain::deeds::Deed;
 use crate::domain::records::{Dossier, Stage, UnitSystem, Vessel, VesselKind};
 use crate::domain::sums::blend::Seen;
 use crate::domain::units::{Litres, Share};
-use crate::engine::facts;
 use crate::engine::handling::{self, Drink};
 
 /// What comes of it.
@@ -222,13 +221,12 @@ fn blend(
     let other = household
         .in_vessel(from.id)
         .ok_or_else(|| wrong("from", "That vessel is empty now."))?;
-    let told = facts::told(household, other, Some(from.id), state.now);
     let row = state
         .shelf_rows()
         .iter()
         .find(|r| r.vessel == Some(from.id))
         .ok_or_else(|| wrong("from", "That batch is not on the shelf."))?;
-    let second = Drink::of(other, Some(from.id), &told, &row.assessment);
+    let second = Drink::of(other, Some(from.id), &row.told, &row.assessment);
     if let Some(had) = second.volume
         && amount.get() > had.get() * 1.001
     {

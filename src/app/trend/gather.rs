@@ -9,8 +9,8 @@ use crate::domain::units::{Celsius, Days, Grams, Gravity, GravityDelta, Moment, 
 use crate::engine::facts::{self, Told};
 use crate::engine::stories::Story;
 use crate::engine::{
-    Assessment, Due, EventKind, History, Observation, OriginalGravity, Seen, SuspicionWhy, WhatIf,
-    assess, what_ifs,
+    Account, Assessment, Due, EventKind, History, Observation, OriginalGravity, Seen, SuspicionWhy,
+    WhatIf, assess, what_ifs,
 };
 
 /// Error of reading a hydrometer in a must that gives off gas, beside the step
@@ -23,9 +23,9 @@ const REFRACTOMETER: f64 = 0.0020;
 const SENSOR: f64 = 0.0020;
 
 impl TrendData {
-    /// From what was written down of a batch, what the engine was told of it,
-    /// and what the engine says. Pure.
-    pub fn gather(dossier: &Dossier, told: &Told, assessment: &Assessment, now: Moment) -> Self {
+    /// From what was written down of a batch and its account. Pure.
+    pub fn gather(dossier: &Dossier, account: &Account, now: Moment) -> Self {
+        let (told, assessment) = (&account.told, &account.assessment);
         let start = told
             .facts
             .pitched
@@ -42,8 +42,10 @@ impl TrendData {
                 gravity: c.gravity,
             })
             .collect();
-        data.finish = assessment.finish.map(|f| f.map(time));
-        data.end = assessment.final_gravity;
+        data.finish = account.finish.map(|f| f.map(time));
+        data.end = account.figures.final_gravity;
+        data.gravity = account.figures.likely;
+        data.state = Some(account.state);
         data.steps = steps(dossier, &time);
         data.warmth = told
             .temperatures

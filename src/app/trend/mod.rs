@@ -13,7 +13,7 @@ pub use view::TrendView;
 
 use crate::domain::records::TempBand;
 use crate::domain::units::{Celsius, Gravity, GravityDelta, Moment};
-use crate::engine::{Spread, WhatIf};
+use crate::engine::{Spread, State, WhatIf};
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 use std::sync::Arc;
 
@@ -46,8 +46,12 @@ pub struct TrendData {
     pub curve: Vec<TrendCurve>,
     /// When it will be finished.
     pub finish: Option<Spread<DayTime>>,
-    /// Where it will end.
+    /// Final gravity as forecast.
     pub end: Option<Spread<Gravity>>,
+    /// Gravity now, with its range.
+    pub gravity: Option<Spread<Gravity>>,
+    /// What it is doing.
+    pub state: Option<State>,
     /// How a healthy ferment of this kind would go, oldest first.
     pub healthy: Vec<(DayTime, Gravity)>,
     /// Steps done, and those placed on a day to come.
@@ -138,6 +142,8 @@ impl TrendData {
             curve: Vec::new(),
             finish: None,
             end: None,
+            gravity: None,
+            state: None,
             healthy: Vec::new(),
             steps: Vec::new(),
             warmth: Vec::new(),

@@ -5,17 +5,17 @@ pub(super) mod text;
 
 use super::exits::Exit;
 use crate::engine::Flag;
+use crate::engine::{Account, Morning, State};
 use crate::engine::{Due, Timing};
-use crate::engine::{Morning, Row, State};
 
 /// The exit code of a morning: the worst thing in it.
 pub(super) fn exit_of_morning(morning: &Morning) -> Exit {
-    exit_of(&morning.rows, &morning.due)
+    exit_of(&morning.accounts, &morning.due)
 }
 
 /// The exit code of some rows and steps.
 pub(super) fn exit_of<'a>(
-    rows: impl IntoIterator<Item = &'a Row>,
+    rows: impl IntoIterator<Item = &'a Account>,
     due: impl IntoIterator<Item = &'a Due>,
 ) -> Exit {
     let rows = rows.into_iter().map(exit_of_row);
@@ -34,7 +34,7 @@ pub(super) fn safe_lines(text: &str) -> String {
     lines.join("\n")
 }
 
-fn exit_of_row(row: &Row) -> Exit {
+fn exit_of_row(row: &Account) -> Exit {
     if row.state == State::Stuck || row.flags.iter().any(|f| matches!(f, Flag::Stuck { .. })) {
         return Exit::Stuck;
     }

@@ -3,12 +3,14 @@
 
 use crate::app::{advice, say};
 use crate::domain::records::UnitSystem;
-use crate::domain::records::{Household, LedgerEntry, LedgerLine, Routine, Settings, StepStatus};
+use crate::domain::records::{
+    Household, LedgerEntry, LedgerLine, Routine, Settings, Step, StepStatus,
+};
 use crate::domain::sums::figures::{Figure, FigureSpec, System};
 use crate::domain::units::Moment;
-use crate::engine::{Due, Standing, Timing};
+use crate::engine::{Account, Morning, WhatIf};
+use crate::engine::{Due, Errand, Standing, Timing};
 use crate::engine::{Flag, TemperatureUnit};
-use crate::engine::{Morning, Row, WhatIf};
 use crate::tui::text::{fit, fit_right, safe, wrap};
 use chrono::NaiveDate;
 use std::io::{self, Write};
@@ -44,14 +46,14 @@ pub(crate) fn today(
 ) -> io::Result<()> {
     let now = morning.now;
     writeln!(out, "{}", now.datetime().format("%A %-d %B %Y, %H:%M"))?;
-    if morning.rows.is_empty() {
+    if morning.accounts.is_empty() {
         writeln!(out, "\nNo vessel holds anything.")?;
     }
     writeln!(out)?;
-    for row in &morning.rows {
+    for row in &morning.accounts {
         row_lines(out, row, household, now, false)?;
     }
-    due_lines(out, household, due, now)?;
+    due_lines(out, household, morning, due)?;
     let free: Vec<String> = morning
         .free_vessels
         .iter()
@@ -69,7 +71,7 @@ pub(crate) fn today(
 /// where a list of steps follows.
 fn row_lines(
     out: &mut dyn Write,
-    row: &Row,
+    row: &Account,
     household: &Household,
     now: Moment,
     steps_too: bool,
@@ -82,7 +84,7 @@ fn row_lines(
     let age = row
         .last
         .map_or(String::new(), |last| say::age(last.at, now));
-    let share = row.fermented.map_or(String::new(), say::share);
+    let share = row.fermented().map_or(String::new(), say::share);
     let line = format!(
         "{} {} {} {} {} {} {}",
         fit(&safe(&row.tag), 6),
@@ -106,7 +108,7 @@ fn row_lines(
         writeln!(
             out,
             "       leave alone until {}",
-            say::day(until, now.day())
+            say::date_of(until, now.day())
         )?;
     }
     Ok(())
@@ -115,29 +117,36 @@ fn row_lines(
 fn due_lines(
     out: &mut dyn Write,
     household: &Household,
+    morning: &Morning,
     due: &[&Due],
-    now: Moment,
 ) -> io::Result<()> {
-    let (wanted, later): (Vec<&Due>, Vec<&Due>) =
-        due.iter().copied().partition(|d| d.wants_hands());
-    if wanted.is_empty() {
-        writeln!(out, "\nNothing to do today.")?;
+    let now = morning.now;
+    let errands = morning.errands();
+    let heading = if errands.is_empty() {
+        "\nNothing is due today."
     } else {
-        writeln!(out, "\nTo do today")?;
-    }
-    for step in wanted {
-        due_line(out, household, step, now.day())?;
-        let indent = " ".repeat(30);
-        if step.timing == Timing::Overdue && !step.harm.is_empty() {
-            paragraph(out, &indent, &step.harm)?;
+        "\nTo do today"
+    };
+    writeln!(out, "{heading}")?;
+    for (account, errand) in errands {
+        match errand {
+            Errand::Step(step) | Errand::TooLate(step) => step_line(out, household, step, now)?,
+            Errand::Read(why) => {
+                let head = format!("  {} {} ", fit(&safe(&account.tag), 6), fit("today", 20));
+                paragraph(out, &head, "take a gravity reading")?;
+                let why = advice::why_read(why, &household.settings, now);
+                paragraph(out, &" ".repeat(30), &why)?;
+            }
         }
-        if let Some(warning) = &step.warning {
-            paragraph(out, &indent, &warning.sentence())?;
-        }
     }
-    let coming = later
-        .into_iter()
-        .filter(|d| matches!(d.timing, Timing::Soon | Timing::Later));
+    for (i, step) in morning.optional().enumerate() {
+        if i == 0 {
+            writeln!(out, "\nWhen you have time")?;
+        }
+        step_line(out, household, step, now)?;
+    }
+    let ahead = |d: &&Due| matches!(d.timing, Timing::Soon | Timing::Later);
+    let coming = due.iter().copied().filter(ahead);
     for (i, step) in coming.enumerate() {
         if i == 0 {
             writeln!(out, "\nComing")?;
@@ -154,6 +163,7 @@ pub(crate) fn due_when(due: &Due, today: NaiveDate) -> String {
         Timing::Late | Timing::Overdue if !late.is_empty() => late,
         Timing::InWindow if due.due == today => "today".to_owned(),
         Timing::InWindow => format!("by {}", say::date_of(due.due, today)),
+        Timing::TooLate => "too late".to_owned(),
         _ => {
             let about = if due.forecast { "about " } else { "" };
             match due.waits {
@@ -162,6 +172,24 @@ pub(crate) fn due_when(due: &Due, today: NaiveDate) -> String {
             }
         }
     }
+}
+
+/// A step with the harm of its lateness and what speaks against it.
+fn step_line(
+    out: &mut dyn Write,
+    household: &Household,
+    step: &Due,
+    now: Moment,
+) -> io::Result<()> {
+    due_line(out, household, step, now.day())?;
+    let indent = " ".repeat(30);
+    if step.timing == Timing::Overdue && !step.harm.is_empty() {
+        paragraph(out, &indent, &step.harm)?;
+    }
+    if let Some(warning) = &step.warning {
+        paragraph(out, &indent, &warning.sentence())?;
+    }
+    Ok(())
 }
 
 fn due_line(
@@ -193,7 +221,7 @@ pub(crate) fn show(
     out: &mut dyn Write,
     household: &Household,
     morning: &Morning,
-    row: &Row,
+    row: &Account,
     what_ifs: &[WhatIf],
 ) -> io::Result<()> {
     let now = morning.now;
@@ -218,16 +246,11 @@ pub(crate) fn show(
     let causes = said.causes.iter().map(|c| c.sentence(unit));
     heading(out, "What may be the cause", causes)?;
     let next = said.next_reading.iter().map(|n| n.sentence(now));
-    heading(out, "What would tell most", next)?;
+    heading(out, "Most useful next reading", next)?;
     heading(out, "What if", what_ifs.iter().map(|w| w.sentence(unit)))?;
-    let holds = row
-        .assessment
-        .bottling
-        .holds
-        .iter()
-        .map(|h| h.sentence(unit));
+    let holds = row.holds.iter().map(|h| h.sentence(unit));
     heading(out, "Do not bottle yet", holds)?;
-    step_lines(out, household, morning, row, now)
+    step_lines(out, household, morning, row)
 }
 
 fn heading(
@@ -246,38 +269,34 @@ fn heading(
 
 fn forecast_lines(
     out: &mut dyn Write,
-    row: &Row,
+    row: &Account,
     settings: &Settings,
     now: Moment,
 ) -> io::Result<()> {
-    let assessment = &row.assessment;
-    if let Some(alcohol) = assessment.alcohol {
-        writeln!(
-            out,
-            "  alcohol {} now, {} at the end",
-            say::abv(alcohol.now.p50),
-            say::abv(alcohol.end.p50)
-        )?;
+    let figures = &row.figures;
+    if let Some((alcohol, end)) = figures.alcohol.zip(figures.alcohol_end) {
+        let (alcohol, end) = (say::abv(alcohol), say::abv(end));
+        writeln!(out, "  alcohol {alcohol} now, {end} at the finish")?;
     }
-    if let Some(end) = assessment.final_gravity {
-        let number = |g| say::gravity_number(g, settings.gravity);
-        writeln!(
-            out,
-            "  ends near {} ({} to {})",
-            number(end.p50),
-            number(end.p10),
-            number(end.p90)
-        )?;
+    let number = |g| say::gravity_number(g, settings.gravity);
+    if let Some(now) = figures.likely {
+        let (p10, p50, p90) = (number(now.p10), number(now.p50), number(now.p90));
+        writeln!(out, "  gravity {p50} now ({p10} to {p90})")?;
     }
-    if let Some(finish) = assessment.finish.filter(|f| f.p90 > now) {
-        let date = |at: Moment| say::date_of(at.day(), now.day());
-        writeln!(
-            out,
-            "  finished about {} ({} to {})",
-            date(finish.p50),
-            date(finish.p10),
-            date(finish.p90)
-        )?;
+    if let Some(end) = figures.expected_end {
+        writeln!(out, "  expected final gravity {}", number(end))?;
+    }
+    if let Some(end) = figures.final_gravity {
+        let (p10, p50, p90) = (number(end.p10), number(end.p50), number(end.p90));
+        writeln!(out, "  forecast final gravity {p50} ({p10} to {p90})")?;
+    }
+    if let Some(volume) = row.volume {
+        writeln!(out, "  volume {}", say::volume(volume, settings.units))?;
+    }
+    if let Some(finish) = row.finish_ahead(now.day()) {
+        let date = |day| say::date_of(day, now.day());
+        let (p10, p50, p90) = (date(finish.p10), date(finish.p50), date(finish.p90));
+        writeln!(out, "  finish about {p50} ({p10} to {p90})")?;
     }
     if let Some((t, at)) = row.temperature {
         let said = say::temperature(t, settings.units);
@@ -291,8 +310,7 @@ fn step_lines(
     out: &mut dyn Write,
     household: &Household,
     morning: &Morning,
-    row: &Row,
-    now: Moment,
+    row: &Account,
 ) -> io::Result<()> {
     let Some(dossier) = household.dossier(row.batch) else {
         return Ok(());
@@ -303,15 +321,7 @@ fn step_lines(
     writeln!(out, "\nSteps")?;
     for (i, step) in dossier.steps.iter().enumerate() {
         let placed = morning.due.iter().find(|d| d.step == step.id);
-        let when = match (&step.status, placed) {
-            (StepStatus::Done { at }, _) => format!("done {}", say::date_of(at.day(), now.day())),
-            (StepStatus::Skipped { .. }, _) => "left out".to_owned(),
-            (StepStatus::Open, Some(due)) => due_when(due, now.day()),
-            (StepStatus::Open, None) => morning
-                .passed(step.id)
-                .map_or("open", Standing::word)
-                .to_owned(),
-        };
+        let when = step_when(step, morning);
         let head = format!(
             "  {} {} {} ",
             fit_right(&(i + 1).to_string(), 3),
@@ -324,6 +334,21 @@ fn step_lines(
         }
     }
     Ok(())
+}
+
+/// What became of a step, or when it is to be done.
+pub(crate) fn step_when(step: &Step, morning: &Morning) -> String {
+    let today = morning.now.day();
+    let placed = morning.due.iter().find(|d| d.step == step.id);
+    match (&step.status, placed) {
+        (StepStatus::Done { at }, _) => format!("done {}", say::date_of(at.day(), today)),
+        (StepStatus::Skipped { .. }, _) => "left out".to_owned(),
+        (StepStatus::Open, Some(due)) => due_when(due, today),
+        (StepStatus::Open, None) => morning
+            .passed(step.id)
+            .map_or("open", Standing::word)
+            .to_owned(),
+    }
 }
 
 /// A batch's ledger, oldest first.

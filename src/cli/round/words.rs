@@ -2,13 +2,13 @@
 //! is aligned or broken: a screen reader reads it as it stands.
 
 use crate::app::overlay::Overlay;
-use crate::app::round::{Ask, Stop, optional};
+use crate::app::round::{Ask, Stop};
 use crate::app::slip::Understood;
 use crate::app::state::spot;
 use crate::app::{State, advice, cautions, say};
 use crate::cli::report::text::{due_when, unit_of};
 use crate::domain::records::StepKind;
-use crate::engine::{Due, Row, Timing, Warning};
+use crate::engine::{Account, Due, Timing, Warning};
 
 /// What can be answered.
 pub(super) const HELP: &str = "\
@@ -68,7 +68,7 @@ pub(super) fn beginning(state: &State) -> String {
     }
 }
 
-fn row_of<'s>(state: &'s State, stop: &Stop) -> Option<&'s Row> {
+fn row_of<'s>(state: &'s State, stop: &Stop) -> Option<&'s Account> {
     let here = stop.spot?;
     state.shelf_rows().iter().find(|r| spot(r) == here)
 }
@@ -99,7 +99,7 @@ pub(super) fn stop(state: &State, stop: &Stop) -> Vec<String> {
 }
 
 /// State, day, the last reading.
-fn standing(state: &State, row: &Row) -> String {
+fn standing(state: &State, row: &Account) -> String {
     let scale = state.settings().gravity;
     let day = row.day.map(say::batch_day);
     let last = row.last.map(|l| {
@@ -175,10 +175,10 @@ pub(super) fn about(state: &State, stop: &Stop) -> Vec<String> {
 
 /// What may be done already and can wait, a sentence each.
 pub(super) fn can_wait(state: &State) -> Vec<String> {
-    let open: Vec<&Due> = state.morning.iter().flat_map(|m| optional(m)).collect();
+    let open: Vec<&Due> = state.morning.iter().flat_map(|m| m.optional()).collect();
     let mut lines: Vec<String> = open.iter().map(|due| whole(state, due)).collect();
     if !lines.is_empty() {
-        lines.insert(0, "These can be done, and can wait:".into());
+        lines.insert(0, "When you have time:".into());
     }
     lines
 }

@@ -2,6 +2,7 @@ use super::{
     Batch, BatchId, Event, Instrument, Lot, Place, PlaceId, Reading, Settings, Stay, Step, Vessel,
     VesselId,
 };
+use crate::domain::units::Litres;
 use serde::{Deserialize, Serialize};
 
 /// Everything known of one batch.
@@ -31,6 +32,18 @@ impl Dossier {
             .iter()
             .filter(|s| s.to.is_none())
             .map(|s| s.vessel)
+    }
+
+    /// Volume in one of its vessels; of all of it where none is named or the
+    /// vessel's own is not known.
+    pub fn volume(&self, vessel: Option<VesselId>) -> Option<Litres> {
+        let open = || self.stays.iter().filter(|s| s.to.is_none());
+        let here = vessel.and_then(|v| open().find(|s| s.vessel == v)?.volume);
+        let sum: Option<f64> = open().map(|s| s.volume.map(Litres::get)).sum();
+        here.or(match sum {
+            Some(litres) if litres > 0.0 => Some(Litres::clamped(litres)),
+            _ => self.batch.volume,
+        })
     }
 }
 

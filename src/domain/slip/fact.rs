@@ -3,7 +3,6 @@
 use super::doubt::{self, Doubt};
 use super::{Known, Slip, When};
 use crate::domain::records::{Measure, MeasureKind, Seen, Settings, UnitSystem};
-use crate::domain::sums::alcohol;
 use crate::domain::units::{
     Abv, Brix, Celsius, Grams, GramsPerLitre, Gravity, GravityDelta, Litres, Moment, Ph, Share,
 };
@@ -82,7 +81,8 @@ impl Meaning {
     }
 }
 
-/// What a slip will mean for what is known. Pure, and cheap enough for every key.
+/// What a slip will mean for what is known; what it comes to in alcohol is added by the
+/// engine. Pure, and cheap enough for every key.
 pub fn meaning(slip: &Slip, known: &Known<'_>) -> Meaning {
     let mut facts = Vec::new();
     for reading in &slip.readings {
@@ -134,9 +134,6 @@ fn refraction(seen: Seen, brix: Brix, slip: &Slip, known: &Known<'_>, facts: &mu
         shown: brix,
         gravity,
     });
-    if let Some(g) = gravity {
-        progress(g, known, facts);
-    }
 }
 
 fn gravity(seen: Seen, slip: &Slip, known: &Known<'_>, facts: &mut Vec<Fact>) {
@@ -154,21 +151,6 @@ fn gravity(seen: Seen, slip: &Slip, known: &Known<'_>, facts: &mut Vec<Fact>) {
     }
     if known.original().is_none() && known.dossier.is_some() {
         facts.push(Fact::Original);
-    }
-    progress(corrected, known, facts);
-}
-
-/// Alcohol so far and the share of the way.
-fn progress(now: Gravity, known: &Known<'_>, facts: &mut Vec<Fact>) {
-    let Some((og, measured)) = known.original().filter(|(og, _)| now < *og) else {
-        return;
-    };
-    if let Ok(abv) = alcohol::by_volume(og, now) {
-        facts.push(Fact::Alcohol { abv, measured });
-    }
-    let end = known.dossier.and_then(|d| d.batch.expected_fg);
-    if let Some(Ok(share)) = end.map(|fg| alcohol::share_gone(og, now, fg)) {
-        facts.push(Fact::SugarGone(share));
     }
 }
 

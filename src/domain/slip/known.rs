@@ -7,7 +7,7 @@ use crate::domain::records::{
 use crate::domain::sums::gravity::{self, Scale};
 use crate::domain::sums::hydrometer::{self, Hydrometer};
 use crate::domain::sums::refractometer;
-use crate::domain::units::{Abw, Brix, Celsius, Gravity, Gravity60F, GravityDelta, Moment, Plato};
+use crate::domain::units::{Abw, Brix, Celsius, Gravity, Gravity60F, GravityDelta, Moment};
 
 /// Readings up to a day after pitching may still stand for the original
 /// gravity, when none was taken before (common practice, no source).
@@ -119,7 +119,7 @@ fn first<A, B>((a, _): (A, B)) -> A {
 }
 
 /// The instrument named, or the preferred one for what was seen.
-fn instrument_for(
+pub fn instrument_for(
     seen: Seen,
     named: Option<crate::domain::records::InstrumentId>,
     instruments: &[Instrument],
@@ -132,17 +132,16 @@ fn instrument_for(
         MeasureKind::Refractometer => InstrumentKind::Refractometer,
         _ => return None,
     };
-    let of_kind = |i: &&Instrument| i.kind == kind;
-    instruments
-        .iter()
-        .filter(of_kind)
-        .find(|i| i.preferred)
-        .or_else(|| instruments.iter().find(of_kind))
+    let usual = |i: &&Instrument| i.kind == kind && i.preferred;
+    instruments.iter().find(usual)
 }
 
 /// Original gravity of a batch and whether it was measured: the last reading
 /// before the yeast went in, else the first within a day after, else the plan.
-pub fn original_gravity(dossier: &Dossier, instruments: &[Instrument]) -> Option<(Gravity, bool)> {
+pub(super) fn original_gravity(
+    dossier: &Dossier,
+    instruments: &[Instrument],
+) -> Option<(Gravity, bool)> {
     let value = |r: &Reading| {
         let instrument = instrument_for(r.seen, r.instrument, instruments);
         corrected(r.seen, r.sample_temp, instrument, None)
@@ -191,9 +190,11 @@ pub fn corrected(
             float(scale, offset, shown, sample, original)
         }
         Measure::Extract(shown) => {
-            let extract = Plato::new(shown.get() - offset).ok()?;
-            let shown = gravity::from_plato(extract).ok()?;
-            float(Scale::Sg20, 0.0, shown, sample, original)
+            let scale = instrument
+                .and_then(|i| i.calibrated_at)
+                .map_or(Scale::Sg20, scale_of);
+            let shown = gravity::from_plato(shown).ok()?;
+            float(scale, offset, shown, sample, original)
         }
         Measure::Refraction(shown) => {
             let factor = instrument.map_or(1.0, |i| i.factor);
@@ -240,4 +241,5 @@ fn float(
         Some(Measure::Temperature(t)) => at(t).or_else(|_| at(own)).ok(),
         _ => at(own).ok(),
     }
+    .or(Some(shown))
 }

@@ -29,7 +29,7 @@ mod when;
 pub use doubt::Doubt;
 pub use error::{Problem, SlipError};
 pub use fact::{Fact, Meaning, meaning};
-pub use known::{Known, corrected, original_gravity};
+pub use known::{Known, corrected, instrument_for};
 pub use measure::{MEASURE_WORDS, MeasureWord};
 pub use parse::{EXAMPLES, parse};
 pub use when::{parse_day, parse_when};

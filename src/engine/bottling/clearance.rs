@@ -1,9 +1,10 @@
 //! Holds of the batch: has it finished, is it sweet and alive, what was added.
 
-use super::super::Assessment;
 use super::super::facts::Told;
+use super::super::{Assessment, BottlingHold};
 use super::Hold;
 use super::hold::above_end;
+use super::sugar::{left_over, present};
 use super::treatment::Treatment;
 use crate::domain::records::Style;
 use crate::domain::sums::sulfite;
@@ -17,6 +18,23 @@ const NEAR_END: f64 = 0.004;
 /// Days a sweetened batch is watched under the airlock (common practice, no source).
 const HOLD_SWEETENED: i64 = 7;
 
+/// Holds of the batch itself: those that no choice of gas or bottles changes.
+pub(crate) fn batch_holds(
+    style: Style,
+    told: &Told,
+    assessment: &Assessment,
+    treatment: &Treatment,
+    now: Moment,
+) -> Vec<Hold> {
+    let present = present(told, assessment);
+    let mut holds = Vec::new();
+    finish_holds(style, told, assessment, treatment, present, &mut holds);
+    // What can't be worked out is taken as far too much.
+    let left = left_over(style, told, present).unwrap_or(Volumes::clamped(Volumes::MAX));
+    treatment_holds(style, treatment, false, left, now, &mut holds);
+    holds
+}
+
 pub(super) fn finish_holds(
     style: Style,
     told: &Told,
@@ -28,16 +46,24 @@ pub(super) fn finish_holds(
     if present.is_none() {
         holds.push(Hold::NoReadings);
     }
-    holds.extend(
-        assessment
-            .bottling
-            .holds
-            .iter()
-            .copied()
-            .map(Hold::NotFinished),
-    );
-    // Once sweetened on purpose and made safe, the old end says nothing.
-    let sweetened = treatment.sweetened.is_some() && treatment.stabilised();
+    // What was stabilised and has stood still since is kept by that from fermenting
+    // on; where it stands beside a dry end says nothing.
+    let steady = !assessment
+        .bottling
+        .holds
+        .iter()
+        .any(|h| matches!(h, BottlingHold::NotRepeated { .. }));
+    let kept = treatment.stabilised() && steady;
+    let counts = |h: &&BottlingHold| {
+        !kept
+            || !matches!(
+                h,
+                BottlingHold::LikelyToFall { .. } | BottlingHold::Stuck { .. }
+            )
+    };
+    let finish = assessment.bottling.holds.iter().filter(counts);
+    holds.extend(finish.copied().map(Hold::NotFinished));
+    let sweetened = kept || treatment.sweetened.is_some() && treatment.stabilised();
     let end = told.facts.expected_fg;
     let above = match (present, end) {
         (Some(p), Some(e)) => p.get() - e.get() > NEAR_END,

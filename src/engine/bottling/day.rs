@@ -340,8 +340,9 @@ mod tests {
     fn the_engines_gate_holds_and_says_why() {
         let shut = vec![BottlingHold::NotRepeated {
             readings: 1,
-            days: 0.0,
-            days_wanted: 7.0,
+            first: None,
+            days: 0,
+            days_wanted: 7,
             readings_wanted: 3,
         }];
         let day = plan(
@@ -355,7 +356,7 @@ mod tests {
         .unwrap();
         assert_eq!(day.holds.len(), 1);
         let said = day.holds[0].sentence(TemperatureUnit::Celsius);
-        assert!(said.contains("stand still"), "{said}");
+        assert!(said.contains("Steady readings"), "{said}");
         assert!(day.holds[0].guards_against_bursting());
     }
 }

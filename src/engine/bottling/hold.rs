@@ -1,7 +1,7 @@
 use super::super::{BottlingHold, Evidence, TemperatureUnit};
 use crate::domain::records::BottleClass;
 use crate::domain::units::{GaugeBar, Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 
 /// 1 / 0.06894757 (NIST Special Publication 811).
 const PSI_PER_BAR: f64 = 14.503774;
@@ -154,8 +154,8 @@ impl Hold {
     pub fn not_before(&self, now: Moment) -> Option<NaiveDate> {
         match self {
             Self::NotFinished(BottlingHold::NotRepeated {
-                days, days_wanted, ..
-            }) => Some(now.plus_days((days_wanted - days).max(0.0)).day()),
+                first, days_wanted, ..
+            }) => Some(first.unwrap_or(now.day()) + TimeDelta::days(*days_wanted)),
             Self::JustSweetened { at, days_wanted } => {
                 Some(at.plus_days(*days_wanted as f64).day())
             }
@@ -167,10 +167,10 @@ impl Hold {
     pub fn way_out(&self) -> &'static str {
         match self {
             Self::NotFinished(BottlingHold::Stuck { .. }) => {
-                "Get it going again first, by what is advised for a stuck ferment; then read again."
+                "Restart it first (see its advice), then take another reading."
             }
             Self::NotFinished(_) | Self::AboveEnd { .. } | Self::NoReadings => {
-                "Take readings some days apart, at its usual temperature, until they stand still at the end."
+                "Take readings a few days apart at its usual temperature until they are steady at the finish."
             }
             Self::SweetAndAlive { .. } => {
                 "Stabilise (sulfite and sorbate on a clear, finished batch), wait, then bottle still."
@@ -190,14 +190,14 @@ impl Hold {
     }
 }
 
-/// What would lift each hold and the first day on which it may; where the next
-/// hold has the same way out it is said once, after the last of them.
+/// What would lift each hold and the first day on which it may, where that lies ahead;
+/// where the next hold has the same way out it is said once, after the last of them.
 pub fn ways_out(holds: &[Hold], now: Moment) -> Vec<Option<(&'static str, Option<NaiveDate>)>> {
     let mut latest = None;
     let mut ways = Vec::new();
     for (at, hold) in holds.iter().enumerate() {
         let way = hold.way_out();
-        latest = latest.max(hold.not_before(now));
+        latest = latest.max(hold.not_before(now).filter(|day| *day > now.day()));
         let again = holds.get(at + 1).is_some_and(|next| next.way_out() == way);
         ways.push((!again).then_some((way, latest)));
         if !again {
@@ -224,9 +224,10 @@ mod tests {
         let now = Moment::from_stored(1_760_000_000_000, 0).unwrap();
         let still = Hold::NotFinished(BottlingHold::NotRepeated {
             readings: 3,
-            days: 4.0,
+            first: Some(now.plus_days(-4.0).day()),
+            days: 4,
             readings_wanted: 3,
-            days_wanted: 7.0,
+            days_wanted: 7,
         });
         let holds = [still, Hold::NoReadings, Hold::SorbateAlone];
         let ways = ways_out(&holds, now);

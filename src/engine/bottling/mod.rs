@@ -14,6 +14,7 @@ mod pressure;
 mod sugar;
 mod treatment;
 
+pub(crate) use clearance::batch_holds;
 pub use day::{BottlingDay, BottlingWish, Stored, plan, usual_target};
 pub use desk::{
     KEG_DAYS, Order, PRIMERS, Shares, deed, fills, kinds, run_out, shares, stock, swollen,
@@ -24,4 +25,5 @@ pub use filled::{Filled, filled, may_hold_sulfite};
 pub use fit::{BottleStock, Fitted, ceiling, fit};
 pub use hold::{Hold, ways_out};
 pub use sugar::drink_in;
+pub(crate) use sugar::lowest;
 pub use treatment::{Treatment, treatment, volume_in, volume_now};

@@ -28,15 +28,7 @@ pub(super) fn left_over(
     let (Some(og), Some(present)) = (told.facts.og.map(OriginalGravity::gravity), present) else {
         return Ok(Volumes::known(0.0));
     };
-    let share = match style {
-        Style::Beer => finish::WORT_SHARE,
-        Style::Mead | Style::Cider => finish::DRY_SHARE,
-    };
-    let dry = finish::finish(og, Share::clamped(share), None)?.gravity;
-    let lowest = match (style, told.facts.expected_fg) {
-        (Style::Beer, Some(planned)) if planned < dry => planned,
-        _ => dry,
-    };
+    let lowest = lowest_of(style, told, og)?;
     if present <= lowest {
         return Ok(Volumes::known(0.0));
     }
@@ -44,6 +36,28 @@ pub(super) fn left_over(
     // sum then takes the present as the start, which gives the same sugar.
     let start = if og > present { og } else { present };
     carbonation::still_to_come(start, present, lowest)
+}
+
+/// The lowest gravity that a drink could still ferment to.
+pub(crate) fn lowest(told: &Told, original: Option<Gravity>) -> Option<Gravity> {
+    let style = match told.facts.style {
+        crate::engine::Style::Mead => Style::Mead,
+        crate::engine::Style::Cider => Style::Cider,
+        crate::engine::Style::Beer => Style::Beer,
+    };
+    lowest_of(style, told, original?).ok()
+}
+
+fn lowest_of(style: Style, told: &Told, original: Gravity) -> Result<Gravity, SumError> {
+    let share = match style {
+        Style::Beer => finish::WORT_SHARE,
+        Style::Mead | Style::Cider => finish::DRY_SHARE,
+    };
+    let dry = finish::finish(original, Share::clamped(share), None)?.gravity;
+    Ok(match (style, told.facts.expected_fg) {
+        (Style::Beer, Some(planned)) if planned < dry => planned,
+        _ => dry,
+    })
 }
 
 pub(super) fn drink(assessment: &Assessment, present: Option<Gravity>) -> Drink {

@@ -108,20 +108,10 @@ pub fn treatment(dossier: &Dossier, vessel: Option<VesselId>, now: Moment) -> Tr
 
 /// Volume that lies in one vessel of a batch, else of all of it.
 pub fn volume_in(dossier: &Dossier, vessel: VesselId) -> Option<Litres> {
-    dossier
-        .stays
-        .iter()
-        .find(|s| s.to.is_none() && s.vessel == vessel)
-        .and_then(|s| s.volume)
-        .or_else(|| volume_now(dossier))
+    dossier.volume(Some(vessel))
 }
 
 /// Volume of a batch now: its open stays added up, else as pitched.
 pub fn volume_now(dossier: &Dossier) -> Option<Litres> {
-    let open: Vec<_> = dossier.stays.iter().filter(|s| s.to.is_none()).collect();
-    let sum: Option<f64> = open.iter().map(|s| s.volume.map(Litres::get)).sum();
-    match sum {
-        Some(litres) if litres > 0.0 => Some(Litres::clamped(litres)),
-        _ => dossier.batch.volume,
-    }
+    dossier.volume(None)
 }

@@ -17,7 +17,6 @@ use super::{
 use crate::domain::records::{
     Dossier, Household, Measure, MeasureKind, Reading, Stage, Style, Subject, VesselId,
 };
-use crate::domain::sums::alcohol;
 use crate::domain::units::{Abv, Celsius, Gravity, GravityDelta, Moment, Share};
 use corrected::{sample_temperature, saw};
 use events::{Before, end_after};
@@ -67,25 +66,6 @@ impl Told {
         self.observations.iter().any(|o| {
             !matches!(o.seen, Saw::Acidity { .. })
                 && o.at.days_since(pitched) > OG_HOURS_AFTER / 24.0
-        })
-    }
-
-    /// Share of the sugar gone: as the engine says, else by the last gravity.
-    pub fn sugar_gone(&self, assessment: &Assessment) -> Option<Share> {
-        self.facts.pitched?;
-        assessment.sugar_gone.map(|s| s.p50).or_else(|| {
-            let og = self.facts.og?.gravity();
-            alcohol::share_gone(og, self.last?.corrected, healthy_end(&self.facts)?).ok()
-        })
-    }
-
-    /// Alcohol by volume: as the engine says, else by the last gravity.
-    pub fn abv(&self, assessment: &Assessment) -> Option<Abv> {
-        self.facts.pitched?;
-        assessment.alcohol.map(|a| a.now.p50).or_else(|| {
-            let og = self.facts.og?.gravity();
-            let now = self.last?.corrected.get().min(og.get());
-            alcohol::by_volume(og, Gravity::clamped(now)).ok()
         })
     }
 }

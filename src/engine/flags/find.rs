@@ -5,7 +5,8 @@ use crate::domain::records::{
     Dossier, EventKind, Measure, Reading, Settings, Stage, StepKind, StepStatus, Subject,
 };
 use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
-use crate::engine::facts::{Told, healthy_end};
+use crate::engine::account::{Figures, Flat};
+use crate::engine::facts::Told;
 use crate::engine::schedule::{Due, Plan, Standing, Timing, Waits};
 use crate::engine::{
     Assessment, BottlingHold, EventKind as Happened, FermentState, Headline, OriginalGravity,
@@ -41,6 +42,8 @@ pub(crate) struct Look<'a> {
     pub(crate) dossier: &'a Dossier,
     pub(crate) told: &'a Told,
     pub(crate) assessment: &'a Assessment,
+    pub(crate) figures: &'a Figures,
+    pub(crate) flat: Option<Flat>,
     pub(crate) plan: &'a Plan,
     pub(crate) dues: &'a [Due],
     pub(crate) settings: &'a Settings,
@@ -86,7 +89,7 @@ impl Look<'_> {
     }
 
     fn end(&self) -> Option<Gravity> {
-        healthy_end(&self.told.facts)
+        self.figures.expected_end
     }
 
     fn last(&self) -> Option<Gravity> {
@@ -110,26 +113,12 @@ impl Look<'_> {
         // Where the last reading fell, it is not said that there was no fall.
         let next = self.assessment.next_reading;
         let moves = next.is_some_and(|n| n.settles == Question::MovingAgain);
-        let since = report.since.map(|s| s.p50).or_else(|| self.flat_since());
-        let since = since.filter(|_| !moves);
         Some(Flag::Stuck {
             probability: report.probability,
-            gravity: self.last(),
+            gravity: self.figures.gravity,
             end: self.end(),
-            since,
-            days: since.map(|s| self.now.days_since(s)),
+            flat: self.flat.filter(|_| !moves),
         })
-    }
-
-    fn flat_since(&self) -> Option<Moment> {
-        let last = self.last()?;
-        self.told
-            .gravities
-            .iter()
-            .rev()
-            .take_while(|(_, g)| (g.get() - last.get()).abs() <= FLAT.0 + 1e-9)
-            .last()
-            .map(|(at, _)| *at)
     }
 
     fn never_started(&self) -> Option<Flag> {
@@ -200,7 +189,7 @@ impl Look<'_> {
     }
 
     fn at_tolerance(&self) -> bool {
-        let abv = self.told.abv(self.assessment).map(Abv::get);
+        let abv = self.figures.alcohol.map(Abv::get);
         abv.zip(self.told.facts.yeast.tolerance)
             .is_some_and(|(now, limit)| now >= limit.get() - NEAR_TOLERANCE)
     }
@@ -230,7 +219,7 @@ impl Look<'_> {
         Some(Flag::BottledUnfinished {
             bottled,
             chance: Share::clamped(gate.refermentation.get()),
-            gravity: self.last(),
+            gravity: self.figures.gravity,
             end: self.end(),
         })
     }

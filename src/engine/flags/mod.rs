@@ -7,6 +7,7 @@ mod find;
 
 pub(crate) use find::Look;
 
+use super::account::Flat;
 use super::chance_of;
 use crate::domain::records::{GravityScale, Settings, StepId, StepKind, UnitSystem};
 use crate::domain::sums::gravity;
@@ -36,9 +37,7 @@ pub enum Flag {
         /// Where it should end.
         end: Option<Gravity>,
         /// Since when it has not fallen.
-        since: Option<Moment>,
-        /// Days since then.
-        days: Option<f64>,
+        flat: Option<Flat>,
     },
     /// Pitched, and no fall in gravity since.
     NeverStarted {
@@ -206,9 +205,8 @@ impl Flag {
                 probability,
                 gravity,
                 end,
-                since,
-                days: d,
-            } => say.stuck(*probability, (*gravity, *end), since.zip(*d)),
+                flat,
+            } => say.stuck(*probability, (*gravity, *end), *flat),
             Self::NeverStarted { days: d, from, to } => format!(
                 "No fall {} after pitching: {} then, {} now.",
                 days(*d),
@@ -368,10 +366,14 @@ impl Say<'_> {
         &self,
         probability: Share,
         (gravity, end): (Option<Gravity>, Option<Gravity>),
-        since: Option<(Moment, f64)>,
+        flat: Option<Flat>,
     ) -> String {
-        let flat = since.map_or(String::new(), |(at, d)| {
-            format!(", no fall since {} ({})", date(at.day()), days(d))
+        let flat = flat.map_or(String::new(), |f| {
+            format!(
+                ", no drop since {} ({})",
+                date(f.since),
+                days(f.days() as f64)
+            )
         });
         format!(
             "Stuck ({}): {}{flat}.",

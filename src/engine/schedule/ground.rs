@@ -3,8 +3,9 @@
 use crate::domain::records::{Dossier, Event, EventKind, Stage, Step, StepKind, StepStatus};
 use crate::domain::sums::alcohol;
 use crate::domain::units::{Abv, Gravity, Moment, Share};
-use crate::engine::facts::{self, Told};
-use crate::engine::{Assessment, FermentState, Headline, OriginalGravity};
+use crate::engine::bottling::Hold;
+use crate::engine::facts::Told;
+use crate::engine::{Assessment, FermentState, Figures, Headline, OriginalGravity};
 use chrono::{NaiveDate, TimeDelta};
 
 /// A day so many days on; stays where the calendar ends.
@@ -15,24 +16,25 @@ pub(super) fn plus(day: NaiveDate, days: i64) -> NaiveDate {
 }
 
 /// One batch as the schedule sees it.
-#[derive(Clone, Copy)]
-pub(super) struct Ground<'a> {
-    pub(super) dossier: &'a Dossier,
-    pub(super) told: &'a Told,
-    pub(super) assessment: &'a Assessment,
-    pub(super) now: Moment,
+#[derive(Debug, Clone, Copy)]
+pub struct Ground<'a> {
+    /// What was written down of it.
+    pub dossier: &'a Dossier,
+    /// What the engine was told of it.
+    pub told: &'a Told,
+    /// What the engine says of it.
+    pub assessment: &'a Assessment,
+    /// Its gravities and alcohol.
+    pub figures: &'a Figures,
+    /// Why it may not be bottled.
+    pub holds: &'a [Hold],
+    /// The moment that it is meant for.
+    pub now: Moment,
 }
 
 impl Ground<'_> {
     pub(super) fn today(&self) -> NaiveDate {
         self.now.day()
-    }
-
-    /// The local day of a moment that may have been worked out at another offset.
-    pub(super) fn local_day(&self, at: Moment) -> NaiveDate {
-        at.datetime()
-            .with_timezone(self.now.datetime().offset())
-            .date_naive()
     }
 
     /// Whether yeast is in.
@@ -78,21 +80,20 @@ impl Ground<'_> {
     /// reading since the pitch.
     pub(super) fn sugar_gone(&self) -> Option<Share> {
         self.told.read_since_pitch().then_some(())?;
-        self.told.sugar_gone(self.assessment)
+        self.figures.fermented
     }
 
     /// Alcohol now in % vol, in the middle; nothing without a reading either.
     pub(super) fn abv(&self) -> Option<f64> {
         self.told.read_since_pitch().then_some(())?;
-        self.told.abv(self.assessment).map(Abv::get)
+        self.figures.alcohol.map(Abv::get)
     }
 
     /// The day on which this share of the sugar was or will be gone, and
     /// whether that lies ahead.
     pub(super) fn share_reached(&self, share: Share) -> Option<(NaiveDate, bool)> {
         let gone = self.sugar_gone()?;
-        let og = self.told.facts.og.map(OriginalGravity::gravity)?;
-        let end = facts::healthy_end(&self.told.facts)?;
+        let (og, end) = self.figures.original.zip(self.figures.expected_end)?;
         let target = alcohol::gravity_at_share(og, end, share).ok()?;
         if gone >= share {
             return Some((self.first_at_or_below(target), false));
@@ -101,7 +102,7 @@ impl Ground<'_> {
             .curve
             .iter()
             .find(|p| p.at > self.now && p.gravity.p50 <= target)
-            .map(|p| (self.local_day(p.at).max(self.today()), true))
+            .map(|p| (p.at.day().max(self.today()), true))
     }
 
     fn first_at_or_below(&self, target: Gravity) -> NaiveDate {
@@ -109,7 +110,7 @@ impl Ground<'_> {
             .curve
             .iter()
             .find(|p| p.at <= self.now && p.gravity.p50 <= target)
-            .map_or(self.today(), |p| self.local_day(p.at))
+            .map_or(self.today(), |p| p.at.day())
     }
 
     /// Since when gravity has stood still (within 0.001), and until which

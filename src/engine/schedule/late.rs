@@ -87,7 +87,7 @@ impl Placer<'_> {
                 Timing::Later
             };
         }
-        let held = rule.kind == StepKind::Bottle && !self.ground.assessment.bottling.open();
+        let held = rule.kind == StepKind::Bottle && !self.ground.holds.is_empty();
         if rule.kind == StepKind::Rest || held || today <= due {
             Timing::InWindow
         } else if today <= overdue_after {
@@ -106,10 +106,10 @@ impl Placer<'_> {
         }
         let kind = self.step(placed.index).rule.kind;
         let gate = &self.ground.assessment.bottling;
-        if kind == StepKind::Bottle && !gate.open() {
+        if kind == StepKind::Bottle && !self.ground.holds.is_empty() {
             return Some(Warning::NotFinished {
                 chance: (gate.refermentation.get() * 100.0).round() as u8,
-                holds: gate.holds.len(),
+                holds: self.ground.holds.len(),
             });
         }
         let rest = rest?;

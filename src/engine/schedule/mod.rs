@@ -6,13 +6,11 @@ mod place;
 mod rest;
 mod standing;
 
-use super::Assessment;
-use super::facts::Told;
 use super::flags::PastUse;
 use crate::domain::records::{BatchId, Dossier, StepId, StepKind, VesselId};
 use crate::domain::units::{Moment, Share};
 use chrono::NaiveDate;
-use ground::Ground;
+pub use ground::Ground;
 use place::Placer;
 pub use place::{Placed, Standing};
 
@@ -53,13 +51,7 @@ impl Plan {
 
 /// Places the steps of a batch on days: by the calendar of the maker, by what
 /// the engine says of the ferment, and by what was done and moved so far.
-pub fn plan(dossier: &Dossier, told: &Told, assessment: &Assessment, now: Moment) -> Plan {
-    let ground = Ground {
-        dossier,
-        told,
-        assessment,
-        now,
-    };
+pub fn plan(ground: Ground<'_>) -> Plan {
     let (placed, rest) = Placer::new(ground).place_all();
     Plan { placed, rest }
 }
@@ -190,7 +182,7 @@ pub enum Warning {
         /// The rest would last until that day.
         until: NaiveDate,
     },
-    /// Bottling is on hold; the reasons as sentences are those of the assessment's gate.
+    /// Bottling is on hold, for the reasons that the account gives.
     NotFinished {
         /// Chance that it ferments on in the bottle, in %.
         chance: u8,
@@ -299,7 +291,13 @@ impl Due {
             .then_with(|| a.step.cmp(&b.step))
     }
 
-    /// Whether it wants hands today.
+    /// Whether it has to be done today: a step that is in time until tomorrow counts too,
+    /// or a round a day would run late.
+    pub fn presses(&self, today: NaiveDate) -> bool {
+        self.wants_hands() && self.due <= ground::plus(today, 1)
+    }
+
+    /// Whether hands can do it today.
     pub fn wants_hands(&self) -> bool {
         matches!(
             self.timing,

@@ -223,7 +223,7 @@ impl<'a> Placer<'a> {
 
     fn by_finish(&self, days: i64, floor: NaiveDate) -> Opening {
         let ground = self.ground;
-        let finish = ground.assessment.finish.map(|f| ground.local_day(f.p50));
+        let finish = ground.assessment.finish.map(|f| f.p50.day());
         if ground.finished() {
             let ended = finish.map_or(ground.today(), |d| d.min(ground.today()));
             return Opening::sure(plus(ended, days).max(floor));
@@ -243,8 +243,8 @@ impl<'a> Placer<'a> {
         let under_way = ground.sugar_gone().is_some_and(|s| s.get() > 0.5) && !ground.stuck();
         match ground.steady() {
             Some((since, until)) if under_way => {
-                let day = plus(ground.local_day(since), days);
-                if ground.local_day(until) >= day {
+                let day = plus(since.day(), days);
+                if until.day() >= day {
                     Opening::sure(day)
                 } else {
                     Opening::ahead(day.max(plus(ground.today(), 1)), Waits::Stable)

@@ -29,7 +29,7 @@ impl Placer<'_> {
 
     /// Bottling has no sure day while its gate is shut.
     pub(super) fn held(&self, opening: Opening) -> Opening {
-        if self.ground.pitched().is_none() || self.ground.assessment.bottling.open() {
+        if self.ground.pitched().is_none() || self.ground.holds.is_empty() {
             return opening;
         }
         Opening {

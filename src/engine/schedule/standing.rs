@@ -2,6 +2,7 @@
 
 use super::place::{Opening, Placed, Placer, Standing};
 use crate::domain::records::{Opens, Stage, StepKind, StepStatus};
+use crate::domain::units::Moment;
 
 impl Placer<'_> {
     pub(super) fn standing(&self, index: usize, opening: Opening) -> Standing {
@@ -32,7 +33,9 @@ impl Placer<'_> {
                     && self.ground.gravity_read_since(opening.day).is_some()
             }
             StepKind::Rest => {
-                opening.waits.is_none() && self.ground.today() >= self.rest_days(index, opening).1
+                let bottled = self.ground.dossier.batch.bottled.map(Moment::day);
+                let until = bottled.map_or(self.ground.today(), |b| b.min(self.ground.today()));
+                opening.waits.is_none() && until >= self.rest_days(index, opening).1
             }
             StepKind::Bottle => self.ground.dossier.batch.stage >= Stage::Bottled,
             StepKind::Feed | StepKind::SwirlFeed => false,

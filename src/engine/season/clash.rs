@@ -1,10 +1,10 @@
 //! What does not go together, as values with their sentences.
 
-use super::lanes::{Happening, Lane, SpanKind, Week, happenings, planned_days, planned_vessel};
+use super::lanes::{Happening, Lane, Week, happenings, planned_days, planned_vessel};
 use super::layout::{plus, ready};
 use crate::domain::plan::Supplies;
 use crate::domain::records::{BatchId, Dossier, Household, Stage, StepKind, VesselId};
-use crate::engine::Morning;
+use crate::engine::{Morning, State};
 use chrono::NaiveDate;
 
 /// Something that does not go together.
@@ -339,7 +339,7 @@ fn taken(
         return;
     };
     let other = lane.spans.iter().filter(|s| s.batch != batch).find(|s| {
-        let earlier = s.kind != SpanKind::Planned || s.from < start;
+        let earlier = s.state != State::Planned || s.from < start;
         earlier && s.until.is_none_or(|u| u > start)
     });
     if let Some(span) = other {

@@ -7,33 +7,8 @@ use crate::domain::records::{
 };
 use crate::domain::sums::serving;
 use crate::domain::units::{Celsius, Litres};
-use crate::engine::{Morning, Row};
+use crate::engine::{Account, Morning, State};
 use chrono::{Datelike, NaiveDate};
-
-/// What a batch does in a stretch of time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum SpanKind {
-    /// Not pitched yet.
-    Planned,
-    /// Ferments.
-    Fermenting,
-    /// Lies still before bottling.
-    Resting,
-    /// Kept in bulk.
-    Ageing,
-}
-
-impl SpanKind {
-    /// The word for it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Planned => "planned",
-            Self::Fermenting => "fermenting",
-            Self::Resting => "resting",
-            Self::Ageing => "ageing",
-        }
-    }
-}
 
 /// A stretch of time that a batch spends in a vessel.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,8 +17,8 @@ pub struct Span {
     pub batch: BatchId,
     /// Its name.
     pub name: String,
-    /// What it does.
-    pub kind: SpanKind,
+    /// What it does: as its account says now, or as planned for later.
+    pub state: State,
     /// First day.
     pub from: NaiveDate,
     /// Day on which it ends; none where nothing says so.
@@ -126,8 +101,15 @@ pub(super) fn happenings(
                 }
             }
         } else {
-            let dues = morning.due.iter().filter(|d| d.batch == batch.id);
-            for due in dues.filter(|d| matters(d.kind)) {
+            let stuck = morning
+                .accounts
+                .iter()
+                .any(|a| a.batch == batch.id && a.state == State::Stuck);
+            for due in morning.due_of(batch.id).filter(|d| matters(d.kind)) {
+                // No day can be promised for what stands still with sugar left.
+                if stuck && due.kind == StepKind::Bottle {
+                    continue;
+                }
                 found.push(happening(due.tag.clone(), due.kind, due.opens.max(today)));
             }
         }
@@ -202,7 +184,7 @@ pub fn lanes(household: &Household, supplies: &Supplies, morning: &Morning) -> V
             clean: v.clean,
         })
         .collect();
-    for row in &morning.rows {
+    for row in &morning.accounts {
         let lane = row
             .vessel
             .and_then(|v| lanes.iter_mut().find(|l| l.vessel == Some(v)));
@@ -225,13 +207,13 @@ pub fn lanes(household: &Household, supplies: &Supplies, morning: &Morning) -> V
     lanes
 }
 
-fn fill_lane(lane: &mut Lane, dossier: &Dossier, row: &Row, morning: &Morning) {
+fn fill_lane(lane: &mut Lane, dossier: &Dossier, row: &Account, morning: &Morning) {
     let today = morning.now.day();
-    let dues = || morning.due.iter().filter(|d| d.batch == row.batch);
+    let dues = || morning.due_of(row.batch);
     let out = dues()
-        .find(|d| d.kind == StepKind::Bottle)
+        .find(|d| d.kind == StepKind::Bottle && row.state != State::Stuck)
         .map(|d| d.opens.max(today));
-    let spread = row.assessment.finish.map_or(0, |f| {
+    let spread = row.finish.map_or(0, |f| {
         f.p90.days_since(f.p50).ceil().clamp(0.0, 365.0) as i64
     });
     lane.free = out;
@@ -241,26 +223,22 @@ fn fill_lane(lane: &mut Lane, dossier: &Dossier, row: &Row, morning: &Morning) {
         .iter()
         .find(|s| s.to.is_none() && Some(s.vessel) == row.vessel);
     let from = stay.map_or(today, |s| s.from.day());
-    let span = |kind, from, until| Span {
+    let span = |state, from, until| Span {
         batch: row.batch,
         name: row.name.clone(),
-        kind,
+        state,
         from,
         until,
     };
     let rest = dues()
         .find(|d| d.kind == StepKind::Rest)
         .map(|d| d.opens)
-        .or_else(|| row.rest_until.map(|_| today));
-    match (row.stage, rest) {
-        (Stage::Ageing, _) => lane.spans.push(span(SpanKind::Ageing, from, out)),
-        (Stage::Resting, _) => lane.spans.push(span(SpanKind::Resting, from, out)),
-        (_, Some(rest)) if rest > from && out.is_none_or(|o| rest < o) => {
-            lane.spans
-                .push(span(SpanKind::Fermenting, from, Some(rest)));
-            lane.spans.push(span(SpanKind::Resting, rest, out));
-        }
-        _ => lane.spans.push(span(SpanKind::Fermenting, from, out)),
+        .filter(|rest| *rest > today && out.is_none_or(|o| *rest < o));
+    if let Some(rest) = rest {
+        lane.spans.push(span(row.state, from, Some(rest)));
+        lane.spans.push(span(State::Resting, rest, out));
+    } else {
+        lane.spans.push(span(row.state, from, out));
     }
 }
 
@@ -277,7 +255,7 @@ fn plan_lane(
     let span = Span {
         batch: batch.id,
         name: batch.name.clone(),
-        kind: SpanKind::Planned,
+        state: State::Planned,
         from: day_one(supplies, batch, today),
         until: on(&rules, &laid, StepKind::Bottle),
     };

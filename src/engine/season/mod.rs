@@ -11,7 +11,7 @@ mod layout;
 
 pub use away::{Advice as AwayAdvice, BEFORE_LEAVING, Meeting, meetings};
 pub use clash::{Clash, clashes};
-pub use lanes::{Lane, Span, SpanKind, Week, lanes, weeks};
+pub use lanes::{Lane, Span, Week, lanes, weeks};
 pub use layout::{Laid, lay, on, ready, usual_days};
 
 use super::Morning;

@@ -257,7 +257,7 @@ fn batch_cells(household: &Household, dossier: &Dossier) -> Vec<String> {
         guarded(&b.variety),
         b.stage.word().to_owned(),
         tag(household, dossier),
-        maybe(b.volume, |v| v.get().to_string()),
+        maybe(dossier.volume(None), |v| v.get().to_string()),
         maybe(b.planned_og, |g| g.get().to_string()),
         maybe(b.expected_fg, |g| g.get().to_string()),
         maybe(b.pitched, time),

@@ -4,7 +4,7 @@ use super::shelf::{advised, draw_trend, lines_about, mark, sureness, timing_mark
 use crate::app::batch::{Part, plan_order};
 use crate::app::{State, say};
 use crate::domain::records::{Event, Fate, LedgerEntry, LedgerLine, Reading, Step, StepStatus};
-use crate::engine::{Due, Row, Standing, Timing};
+use crate::engine::{Account, Due, Standing, Timing};
 use crate::tui::areas::{self, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -53,32 +53,25 @@ pub(super) fn title(state: &State, ink: &mut Ink) {
 }
 
 /// The numbers of a batch in a line.
-fn numbers(state: &State, row: &Row, room: usize) -> String {
+fn numbers(state: &State, row: &Account, room: usize) -> String {
     let settings = state.settings();
     let scale = settings.gravity;
     let today = state.now.day();
-    let a = &row.assessment;
+    let figures = &row.figures;
     let parts = [
         row.day.map(say::batch_day),
         row.last.map(|l| {
             let ago = say::ago(l.at, state.now);
             format!("{} {ago}", say::gravity(l.corrected, scale))
         }),
-        row.fermented.map(|s| format!("{} gone", say::share(s))),
-        a.alcohol.as_ref().map(|x| {
-            format!(
-                "{} alcohol, {} in the end",
-                say::abv(x.now.p50),
-                say::abv(x.end.p50)
-            )
-        }),
-        a.final_gravity
-            .as_ref()
-            .map(|f| format!("ends near {}", say::gravity_number(f.p50, scale))),
-        a.finish
-            .as_ref()
-            .filter(|f| f.p50.day() >= today)
-            .map(|f| format!("finish about {}", say::day_short(f.p50.day(), today))),
+        row.fermented()
+            .map(|s| format!("{} fermented", say::share(s))),
+        alcohol(row),
+        figures
+            .expected_end
+            .map(|g| format!("expected final gravity {}", say::gravity_number(g, scale))),
+        row.finish_ahead(today)
+            .map(|f| format!("finish about {}", say::day_short(f.p50, today))),
     ];
     let mut said = String::new();
     for part in parts.into_iter().flatten() {
@@ -94,6 +87,17 @@ fn numbers(state: &State, row: &Row, room: usize) -> String {
         said = next;
     }
     said
+}
+
+/// Alcohol now and at the finish.
+fn alcohol(row: &Account) -> Option<String> {
+    let (now, end) = row.figures.alcohol.zip(row.figures.alcohol_end)?;
+    let (now, end) = (say::abv(now), say::abv(end));
+    Some(if now == end {
+        format!("{now} alcohol")
+    } else {
+        format!("{now} alcohol now, {end} at the finish")
+    })
 }
 
 fn tabs(state: &State, ink: &mut Ink) {
@@ -345,7 +349,7 @@ fn says(state: &State, ink: &mut Ink) {
     lines.extend(avoid.map(|a| (a.sentence(unit), Role::Watch)));
     let causes = said.causes.iter();
     lines.extend(causes.map(|c| (c.sentence(unit), Role::Muted)));
-    let holds = said.bottling.holds.iter();
+    let holds = row.holds.iter();
     lines.extend(holds.map(|h| (format!("Hold: {}", h.sentence(unit)), Role::Muted)));
     let beside = state.healthy.get(&crate::app::state::spot(row));
     let what_ifs = beside.iter().flat_map(|b| b.what_ifs.iter().flatten());

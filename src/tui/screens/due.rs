@@ -3,10 +3,10 @@
 use super::shelf::{timing_mark, title, when};
 use crate::app::State;
 use crate::domain::records::StepKind;
-use crate::engine::{Due, Timing};
+use crate::engine::{Account, Due, Errand, Morning, Timing};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
-use crate::tui::theme::Role;
+use crate::tui::theme::{Mark, Role};
 use chrono::NaiveDate;
 use ratatui::layout::Rect;
 
@@ -15,6 +15,8 @@ use ratatui::layout::Rect;
 pub struct DueLine {
     /// Place of its step in the morning's list; none for a heading or a sentence.
     pub due: Option<usize>,
+    /// Place on the shelf of what a gravity reading is due of.
+    pub row: Option<usize>,
     kind: Kind,
 }
 
@@ -23,6 +25,7 @@ enum Kind {
     Heading(&'static str),
     Step(usize),
     Harm(usize),
+    Read(usize),
     Blank,
     More(usize),
     Nothing,
@@ -31,15 +34,18 @@ enum Kind {
 /// A heading with what belongs under it.
 type Group = (&'static str, fn(&Due, NaiveDate) -> bool);
 
+/// Under this heading stand gravity readings too that no step asks for.
+const TODAY: &str = "today";
+
 const GROUPS: &[Group] = &[
     ("late", |d, _| {
         matches!(d.timing, Timing::Late | Timing::Overdue)
     }),
-    ("today", |d, today| {
-        d.timing == Timing::InWindow && d.kind != StepKind::Rest && d.due <= today
+    (TODAY, |d, today| {
+        d.timing == Timing::InWindow && d.presses(today)
     }),
-    ("can be done", |d, today| {
-        d.timing == Timing::InWindow && d.kind != StepKind::Rest && d.due > today
+    ("when you have time", |d, today| {
+        d.timing == Timing::InWindow && d.wants_hands() && !d.presses(today)
     }),
     ("the coming week", |d, _| d.timing == Timing::Soon),
     ("leave alone", |d, _| {
@@ -60,13 +66,19 @@ pub fn lines(state: &State, area: Rect) -> Vec<DueLine> {
         let of_group: Vec<usize> = (0..morning.due.len())
             .filter(|i| morning.due.get(*i).is_some_and(|d| belongs(d, today)))
             .collect();
-        if of_group.is_empty() {
+        let readings = if *title == TODAY {
+            readings(morning)
+        } else {
+            Vec::new()
+        };
+        if of_group.is_empty() && readings.is_empty() {
             continue;
         }
         if roomy && !lines.is_empty() {
             lines.push(line(Kind::Blank));
         }
         lines.push(line(Kind::Heading(title)));
+        lines.extend(readings.into_iter().map(|i| line(Kind::Read(i))));
         for i in of_group {
             lines.push(line(Kind::Step(i)));
             let harm = morning
@@ -84,7 +96,9 @@ pub fn lines(state: &State, area: Rect) -> Vec<DueLine> {
     let room = usize::from(area.height);
     if lines.len() > room && room > 1 {
         let hidden = lines.split_off(room - 1);
-        let steps = hidden.iter().filter(|l| matches!(l.kind, Kind::Step(_)));
+        let steps = hidden
+            .iter()
+            .filter(|l| matches!(l.kind, Kind::Step(_) | Kind::Read(_)));
         while matches!(
             lines.last().map(|l| &l.kind),
             Some(Kind::Heading(_) | Kind::Blank)
@@ -96,12 +110,29 @@ pub fn lines(state: &State, area: Rect) -> Vec<DueLine> {
     lines
 }
 
+/// Places on the shelf of what a reading is due of that no step asks for.
+fn readings(morning: &Morning) -> Vec<usize> {
+    morning
+        .errands()
+        .into_iter()
+        .filter(|(_, errand)| matches!(errand, Errand::Read(_)))
+        .filter_map(|(account, _)| {
+            let here = |a: &Account| (a.batch, a.vessel) == (account.batch, account.vessel);
+            morning.accounts.iter().position(here)
+        })
+        .collect()
+}
+
 fn line(kind: Kind) -> DueLine {
     let due = match kind {
         Kind::Step(i) | Kind::Harm(i) => Some(i),
         _ => None,
     };
-    DueLine { due, kind }
+    let row = match kind {
+        Kind::Read(i) => Some(i),
+        _ => None,
+    };
+    DueLine { due, row, kind }
 }
 
 /// Draws the list.
@@ -120,6 +151,11 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
                     step(state, due, y, ink);
                 }
             }
+            Kind::Read(i) => {
+                if let Some(account) = morning.accounts.get(i) {
+                    reading(state, account, y, ink);
+                }
+            }
             Kind::Harm(i) => {
                 if let Some(due) = morning.due.get(i) {
                     ink.say(4, y, &due.harm, Role::Muted);
@@ -134,6 +170,26 @@ pub(super) fn draw(state: &State, ink: &mut Ink) {
             }
         }
     }
+}
+
+/// A gravity reading that no step asks for.
+fn reading(state: &State, account: &Account, y: u16, ink: &mut Ink) {
+    let mine = state.chosen.is_some_and(|c| c.batch == account.batch);
+    let x = ink.mark(0, y, Mark::InWindow) + 1;
+    let role = if mine { Role::Accent } else { Role::Ink };
+    let tag_end = ink.column(x, y, 6, &account.tag, role);
+    let when = "today";
+    let at = ink.area.width.saturating_sub(width(when) as u16);
+    let x = tag_end.max(x + 3) + 1;
+    let room = at.saturating_sub(x + 1);
+    let long = "take a gravity reading";
+    let title = if width(long) <= usize::from(room) {
+        long
+    } else {
+        StepKind::Read.short()
+    };
+    ink.column(x, y, room, title, Role::Ink);
+    ink.say(at, y, when, Role::Title);
 }
 
 fn step(state: &State, due: &Due, y: u16, ink: &mut Ink) {

@@ -1,9 +1,9 @@
 //! The round: one stop, one question, and a line of how far it has come.
 
 use super::shelf::{draw_trend, lines_about, mark, timing_mark, unit, when};
-use crate::app::round::{Ask, Outcome, Round, Stop, optional};
+use crate::app::round::{Ask, Outcome, Round, Stop};
 use crate::app::{State, advice, cautions, say, state::spot};
-use crate::engine::{Action, Due, Flag, Row, Timing, Warning};
+use crate::engine::{Account, Action, Due, Flag, Timing, Warning};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
 use crate::tui::theme::{Mark, Role};
@@ -83,7 +83,7 @@ fn draw_stop(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
 }
 
 /// Sentences about a vessel that would only say the question once more.
-fn asked(state: &State, stop: &Stop, row: &Row) -> Vec<String> {
+fn asked(state: &State, stop: &Stop, row: &Account) -> Vec<String> {
     let settings = state.settings();
     let (why, step) = match &stop.ask {
         Ask::Reading(why) => (Some(why.clone()), None),
@@ -120,7 +120,7 @@ fn beneath(state: &State, stop: &Stop, y: u16, ink: &mut Ink) {
 }
 
 /// Day, gravity and share, in a line: as many as there is room for.
-fn facts(state: &State, row: &Row, room: usize) -> String {
+fn facts(state: &State, row: &Account, room: usize) -> String {
     let settings = state.settings();
     let day = row.day.map(say::batch_day);
     let last = row.last.map(|l| {
@@ -131,8 +131,8 @@ fn facts(state: &State, row: &Row, room: usize) -> String {
         )
     });
     let gone = row
-        .fermented
-        .map(|s| format!("{} of the sugar gone", say::share(s)));
+        .fermented()
+        .map(|s| format!("{} fermented", say::share(s)));
     let warm = row
         .temperature
         .map(|(t, _)| say::temperature(t, settings.units));
@@ -157,7 +157,7 @@ fn question(state: &State, stop: &Stop, y: u16, ink: &mut Ink) -> u16 {
             let rows = ink.paragraph(
                 0,
                 y,
-                "Take a gravity. Type it and press Enter.",
+                "Take a gravity reading. Type it and press Enter.",
                 Role::Title,
             );
             rows + ink.paragraph(0, y + rows, why, Role::Ink)
@@ -232,12 +232,12 @@ fn can_wait(state: &State, y: u16, ink: &mut Ink) -> u16 {
     let Some(morning) = &state.morning else {
         return y;
     };
-    let open: Vec<&Due> = optional(morning).collect();
+    let open: Vec<&Due> = morning.optional().collect();
     if open.is_empty() || y + 3 > ink.area.height {
         return y;
     }
     let mut y = y + u16::from(y > 2);
-    ink.say(0, y, "can be done, and can wait", Role::Title);
+    ink.say(0, y, "when you have time", Role::Title);
     y += 1;
     let room = usize::from(ink.area.height.saturating_sub(y + 2)).max(1);
     let shown = if open.len() > room { room - 1 } else { room };

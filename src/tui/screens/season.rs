@@ -2,7 +2,8 @@
 
 use crate::app::{State, say, season};
 use crate::engine::AirState;
-use crate::engine::season::{AwayAdvice, Lane, Season, Span, SpanKind};
+use crate::engine::State as Doing;
+use crate::engine::season::{AwayAdvice, Lane, Season, Span};
 use crate::tui::areas::first_shown;
 use crate::tui::ink::Ink;
 use crate::tui::theme::{Mark, Role};
@@ -147,11 +148,15 @@ fn bar(span: &Span, last: bool, from: NaiveDate, weeks: usize, y: u16, ink: &mut
         return false;
     }
     let length = (end - start).max(1) as usize;
-    let (thick, ascii, role) = match span.kind {
-        SpanKind::Planned => ("┄", ".", Role::Accent),
-        SpanKind::Fermenting => ("━", "=", Role::Curve),
-        SpanKind::Resting => ("─", "-", Role::Muted),
-        SpanKind::Ageing => ("═", "~", Role::Muted),
+    let ferments = !matches!(
+        span.state,
+        Doing::Planned | Doing::Resting | Doing::Ageing | Doing::Bottled | Doing::Closed
+    );
+    let (thick, ascii, role) = match span.state {
+        Doing::Planned => ("┄", ".", Role::Accent),
+        Doing::Resting => ("─", "-", Role::Muted),
+        _ if ferments => ("━", "=", Role::Curve),
+        _ => ("═", "~", Role::Muted),
     };
     let x = HEAD + start as u16;
     let line = ink.theme.symbol(thick, ascii).repeat(length);
@@ -159,7 +164,7 @@ fn bar(span: &Span, last: bool, from: NaiveDate, weeks: usize, y: u16, ink: &mut
     let name = format!(" {} ", span.name);
     let whole = name.chars().count();
     let fits = length >= whole + 2 || (length >= 8 && span.until.is_none());
-    let inside = span.kind != SpanKind::Resting && fits;
+    let inside = span.state != Doing::Resting && fits;
     if inside {
         let room = (length - 2).min(whole) as u16;
         ink.column(x + 1, y, room, &name, Role::Ink);
@@ -168,7 +173,7 @@ fn bar(span: &Span, last: bool, from: NaiveDate, weeks: usize, y: u16, ink: &mut
     }
     if let Some(until) = span.until
         && column(until) <= width
-        && span.kind != SpanKind::Fermenting
+        && !ferments
     {
         let at = HEAD + (end - 1).max(start) as u16;
         ink.say(at, y, ink.theme.symbol("╸", "]"), role);

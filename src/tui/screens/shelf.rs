@@ -7,7 +7,7 @@ use crate::app::keys::{self, Action};
 use crate::app::{Screen, State, say};
 use crate::domain::records::{Settings, StepKind};
 use crate::domain::units::Moment;
-use crate::engine::{Due, Headline, Row, State as Doing, TemperatureUnit, Timing, Urgency};
+use crate::engine::{Account, Due, Headline, State as Doing, TemperatureUnit, Timing, Urgency};
 use crate::tui::areas::{self, WIDE, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -138,13 +138,13 @@ fn headings(state: &State, columns: &Columns, ink: &mut Ink) {
         ink.number(x, 0, 7, "read", role);
     }
     if let Some(x) = columns.gone {
-        ink.number(x, 0, 6, "gone", role);
+        ink.number(x, 0, 6, "used", role);
     }
     if let Some(x) = columns.alcohol {
         ink.number(x, 0, 8, "alcohol", role);
     }
     if let Some(x) = columns.warmth {
-        ink.number(x, 0, 9, "warmth", role);
+        ink.number(x, 0, 9, "temp", role);
     }
     if let Some(x) = columns.finish {
         ink.number(x, 0, 12, "finish", role);
@@ -182,7 +182,7 @@ pub(super) fn timing_mark(timing: Timing) -> Mark {
     }
 }
 
-fn one(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
+fn one(state: &State, row: &Account, columns: &Columns, y: u16, ink: &mut Ink) {
     let settings = state.settings();
     let tag_role = if row.urgency <= Urgency::Today {
         Role::Title
@@ -204,7 +204,7 @@ fn one(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
             ink.number(x, y, 7, &say::age(last.at, state.now), Role::Muted);
         }
     }
-    if let (Some(x), Some(gone)) = (columns.gone, row.fermented) {
+    if let (Some(x), Some(gone)) = (columns.gone, row.fermented()) {
         ink.number(x, y, 6, &say::share(gone), Role::Ink);
     }
     more(state, row, columns, &settings, y, ink);
@@ -212,30 +212,30 @@ fn one(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
 }
 
 /// What a wide screen has room for.
-fn more(state: &State, row: &Row, columns: &Columns, settings: &Settings, y: u16, ink: &mut Ink) {
-    if let (Some(x), Some(alcohol)) = (columns.alcohol, &row.assessment.alcohol) {
-        ink.number(x, y, 8, &say::abv(alcohol.now.p50), Role::Ink);
+fn more(
+    state: &State,
+    row: &Account,
+    columns: &Columns,
+    settings: &Settings,
+    y: u16,
+    ink: &mut Ink,
+) {
+    if let (Some(x), Some(alcohol)) = (columns.alcohol, row.figures.alcohol) {
+        ink.number(x, y, 8, &say::abv(alcohol), Role::Ink);
     }
     if let (Some(x), Some((t, _))) = (columns.warmth, row.temperature) {
         ink.number(x, y, 9, &say::temperature(t, settings.units), Role::Ink);
     }
-    if let (Some(x), Some(finish)) = (columns.finish, &row.assessment.finish) {
-        let today = state.now.day();
-        if finish.p50.day() >= today {
-            let text = say::day_short(finish.p50.day(), today);
-            ink.number(x, y, 12, &text, Role::Muted);
-        }
+    let today = state.now.day();
+    if let (Some(x), Some(finish)) = (columns.finish, row.finish_ahead(today)) {
+        let text = say::day_short(finish.p50, today);
+        ink.number(x, y, 12, &text, Role::Muted);
     }
 }
 
-fn next(state: &State, row: &Row, columns: &Columns, y: u16, ink: &mut Ink) {
+fn next(state: &State, row: &Account, columns: &Columns, y: u16, ink: &mut Ink) {
     let (x, room) = columns.next;
-    // A reading that is a step stands with the step's own day.
-    let step = row
-        .next
-        .as_ref()
-        .is_some_and(|d| d.kind == StepKind::Read && d.wants_hands());
-    if !step && advice::only_reading(row, state.now) {
+    if row.only_reading(state.now.day()) {
         let after = ink.mark(x, y, Mark::InWindow) + 1;
         let (word, when) = ("read", "today");
         let left = room.saturating_sub(after - x);
@@ -367,7 +367,7 @@ pub(super) fn advised(state: &State, y: u16, most: u16, ink: &mut Ink) -> u16 {
 }
 
 /// The state and how sure it is.
-pub(super) fn sureness(row: &Row) -> String {
+pub(super) fn sureness(row: &Account) -> String {
     if let (Doing::Doubtful, Headline::Doubtful(a, b)) = (row.state, row.assessment.headline) {
         return format!("{}: {} or {}", row.state.word(), a.word(), b.word());
     }
@@ -379,7 +379,7 @@ pub(super) fn sureness(row: &Row) -> String {
 }
 
 /// What is not as it should be with a vessel, the weightiest first.
-fn flag_lines(row: &Row, settings: &Settings) -> Vec<(String, Role)> {
+fn flag_lines(row: &Account, settings: &Settings) -> Vec<(String, Role)> {
     row.flags
         .iter()
         .map(|flag| {
@@ -394,7 +394,7 @@ fn flag_lines(row: &Row, settings: &Settings) -> Vec<(String, Role)> {
 }
 
 /// Sentences about a vessel, the weightiest first.
-pub(super) fn lines_about(row: &Row, settings: &Settings, now: Moment) -> Vec<(String, Role)> {
+pub(super) fn lines_about(row: &Account, settings: &Settings, now: Moment) -> Vec<(String, Role)> {
     let unit = unit(settings);
     let mut lines = flag_lines(row, settings);
     let advised = row.assessment.advice.iter();

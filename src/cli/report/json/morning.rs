@@ -5,8 +5,10 @@ use super::{ExitJson, round, time};
 use crate::app::advice;
 use crate::cli::exits::Exit;
 use crate::domain::records::{Household, LedgerLine, Settings};
-use crate::domain::units::Gravity;
-use crate::engine::{CauseWeight, Due, Flag, Morning, Row, Sign, Spread, TemperatureUnit, Warning};
+use crate::domain::units::{Gravity, Moment};
+use crate::engine::{
+    Account, CauseWeight, Due, Flag, Morning, Sign, Spread, TemperatureUnit, Warning,
+};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::Serialize;
 
@@ -28,9 +30,9 @@ impl TodayJson {
             revision: household.revision,
             exit: exit.into(),
             rows: morning
-                .rows
+                .accounts
                 .iter()
-                .map(|r| RowJson::new(r, &household.settings))
+                .map(|r| RowJson::new(r, &household.settings, morning.now))
                 .collect(),
             due: due.iter().map(|d| DueJson::new(d)).collect(),
             free: morning
@@ -61,10 +63,11 @@ pub(crate) struct RowJson {
     rest_until: Option<NaiveDate>,
     flags: Vec<FlagJson>,
     next: Option<DueJson>,
+    reading_due: Option<String>,
 }
 
 impl RowJson {
-    pub(crate) fn new(row: &Row, settings: &Settings) -> Self {
+    pub(crate) fn new(row: &Account, settings: &Settings, now: Moment) -> Self {
         Self {
             batch: row.batch.0,
             tag: row.tag.clone(),
@@ -80,8 +83,8 @@ impl RowJson {
             }),
             state: row.state.word(),
             sure: round(row.sure, 3),
-            fermented: row.fermented.map(|s| round(s.get(), 3)),
-            alcohol: row.assessment.alcohol.map(|a| round(a.now.p50.get(), 2)),
+            fermented: row.fermented().map(|s| round(s.get(), 3)),
+            alcohol: row.figures.alcohol.map(|a| round(a.get(), 2)),
             urgency: row.urgency.word(),
             temperature: row.temperature.map(|(t, at)| TemperatureJson {
                 celsius: round(t.get(), 2),
@@ -94,6 +97,10 @@ impl RowJson {
                 .map(|f| FlagJson::new(f, settings))
                 .collect(),
             next: row.next.as_ref().map(DueJson::new),
+            reading_due: row
+                .reading
+                .as_ref()
+                .map(|why| advice::why_read(why, settings, now)),
         }
     }
 }
@@ -226,7 +233,12 @@ pub(crate) struct ShowJson {
     exit: ExitJson,
     row: RowJson,
     stuck: f64,
+    gravity_now: Option<SpreadJson<f64>>,
+    expected_final_gravity: Option<f64>,
     final_gravity: Option<SpreadJson<f64>>,
+    final_alcohol: Option<f64>,
+    sugar_g_l: Option<SpreadJson<f64>>,
+    volume_l: Option<f64>,
     finish: Option<SpreadJson<DateTime<FixedOffset>>>,
     evidence: Vec<String>,
     advice: Vec<String>,
@@ -244,7 +256,7 @@ impl ShowJson {
     pub(crate) fn new(
         household: &Household,
         morning: &Morning,
-        row: &Row,
+        row: &Account,
         exit: Exit,
         ledger: Option<Vec<LedgerLine>>,
     ) -> Self {
@@ -255,10 +267,18 @@ impl ShowJson {
             at: time(morning.now),
             revision: household.revision,
             exit: exit.into(),
-            row: RowJson::new(row, &household.settings),
+            row: RowJson::new(row, &household.settings, morning.now),
             stuck: round(assessment.stuck.probability.get(), 3),
-            final_gravity: assessment.final_gravity.map(|s| s.map(sg).into()),
-            finish: assessment.finish.map(|s| s.map(time).into()),
+            gravity_now: row.figures.likely.map(|s| s.map(sg).into()),
+            expected_final_gravity: row.figures.expected_end.map(sg),
+            final_gravity: row.figures.final_gravity.map(|s| s.map(sg).into()),
+            final_alcohol: row.figures.alcohol_end.map(|a| round(a.get(), 2)),
+            sugar_g_l: row
+                .figures
+                .sugar
+                .map(|s| s.map(|g| round(g.get(), 1)).into()),
+            volume_l: row.volume.map(|v| round(v.get(), 3)),
+            finish: row.finish.map(|s| s.map(time).into()),
             evidence: assessment
                 .evidence
                 .iter()
@@ -278,18 +298,8 @@ impl ShowJson {
                 .collect(),
             causes: assessment.causes.iter().map(CauseJson::new).collect(),
             next_reading: assessment.next_reading.map(|n| n.sentence(morning.now)),
-            bottling_holds: assessment
-                .bottling
-                .holds
-                .iter()
-                .map(|h| h.sentence(unit))
-                .collect(),
-            due: morning
-                .due
-                .iter()
-                .filter(|d| d.batch == row.batch)
-                .map(DueJson::new)
-                .collect(),
+            bottling_holds: row.holds.iter().map(|h| h.sentence(unit)).collect(),
+            due: morning.due_of(row.batch).map(DueJson::new).collect(),
             readings: household.dossier(row.batch).map_or_else(Vec::new, |d| {
                 d.readings.iter().map(ReadingJson::new).collect()
             }),

@@ -244,9 +244,9 @@ fn sugar_added_lets_gravity_rise() {
 fn an_original_gravity_is_the_last_before_the_yeast() {
     let mut dossier = mead();
     dossier.readings.insert(0, sg(9, -0.05, 1.099));
-    let (og, measured) = crate::domain::slip::original_gravity(&dossier, &[]).unwrap();
+    let (og, measured) = crate::domain::slip::known::original_gravity(&dossier, &[]).unwrap();
     assert!(measured && (og.get() - 1.092).abs() < 1e-9);
     dossier.readings.clear();
-    let (og, measured) = crate::domain::slip::original_gravity(&dossier, &[]).unwrap();
+    let (og, measured) = crate::domain::slip::known::original_gravity(&dossier, &[]).unwrap();
     assert!(!measured && (og.get() - 1.095).abs() < 1e-9);
 }

@@ -2,7 +2,7 @@ use crate::app::say;
 use crate::app::trend::{DayTime, TrendData, TrendView};
 use crate::domain::records::GravityScale;
 use crate::domain::units::Gravity;
-use crate::engine::Spread;
+use crate::engine::{Spread, State};
 use crate::tui::text;
 use crate::tui::theme::{Role, Theme};
 use ratatui::buffer::Buffer;
@@ -34,23 +34,25 @@ fn number(sg: f64, scale: GravityScale) -> String {
 
 fn at_present(data: &TrendData, view: &TrendView) -> Parts {
     let mut parts = Parts::new();
-    if let Some(now) = data.curve_at(data.now) {
-        parts.push((
-            Role::Title,
-            say::gravity(Gravity::clamped(now.p50), view.scale),
-        ));
-        parts.push((Role::Muted, format!("now, {}", range(now, view.scale))));
+    if let Some(now) = data.gravity {
+        parts.push((Role::Title, say::gravity(now.p50, view.scale)));
+        let range = range(now.map(Gravity::get), view.scale);
+        parts.push((Role::Muted, format!("now, {range}")));
     } else if let Some(last) = data.points.last() {
         parts.push((Role::Title, say::gravity(last.gravity, view.scale)));
         parts.push((Role::Muted, format!("read {}", moment(data, last.at))));
     } else {
         parts.push((Role::Muted, "no gravity reading yet".into()));
     }
+    let past = data.finish.is_some_and(|f| f.p50 < data.now);
     if let Some(end) = data.end {
-        let past = data.finish.is_some_and(|f| f.p50 < data.now);
-        let verb = if past { "ended" } else { "ends" };
         let end = say::gravity_number(end.p50, view.scale);
-        parts.push((Role::Ink, format!("{verb} at {end}")));
+        let said = match data.state {
+            Some(State::Stuck) => "ends here if it stays stuck".to_owned(),
+            _ if past => format!("finished at {end}"),
+            _ => format!("finish about {end}"),
+        };
+        parts.push((Role::Ink, said));
     }
     if let (Some(finish), Some(today)) = (data.finish, data.date(data.now)) {
         let date = |at| data.date(at);
