@@ -24,12 +24,7 @@ fn drink(morning: &Morning, vessel: &Vessel, dossier: &Dossier) -> Result<Drink,
         .iter()
         .find(|r| r.vessel == Some(vessel.id))
         .ok_or_else(|| Trouble::not_found(format!("{} is not on the shelf", vessel.tag)))?;
-    Ok(Drink::of(
-        dossier,
-        Some(vessel.id),
-        &row.told,
-        &row.assessment,
-    ))
+    Ok(Drink::of(dossier, row))
 }
 
 fn no(why: &SumError) -> Trouble {

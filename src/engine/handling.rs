@@ -1,9 +1,8 @@
 //! Racking, pouring together, stabilising and sweetening: what comes of it
 //! before it is done, and the deed that it becomes. Pure.
 
-use super::bottling::{Treatment, clipped, draw, rule, volume_now};
-use super::facts::Told;
-use super::{Assessment, Figures};
+use super::Account;
+use super::bottling::{Treatment, clipped, draw, rule};
 use crate::domain::deeds::{Deed, NewEvent};
 use crate::domain::records::{
     BatchId, Dossier, EventKind, Measure, PantryItem, StepKind, Vessel, VesselId,
@@ -42,18 +41,8 @@ pub struct Drink {
 }
 
 impl Drink {
-    /// What is known of what lies in a vessel; of all of a batch where none is named.
-    pub fn of(
-        dossier: &Dossier,
-        vessel: Option<VesselId>,
-        told: &Told,
-        assessment: &Assessment,
-    ) -> Self {
-        let figures = Figures::of(told, assessment);
-        let stay = dossier
-            .stays
-            .iter()
-            .find(|s| s.to.is_none() && Some(s.vessel) == vessel);
+    /// By the account of what lies in a vessel.
+    pub fn of(dossier: &Dossier, account: &Account) -> Self {
         let ph = dossier
             .readings
             .iter()
@@ -63,12 +52,9 @@ impl Drink {
                 _ => None,
             });
         Self {
-            volume: match stay {
-                Some(stay) => stay.volume.or_else(|| volume_now(dossier)),
-                None => volume_now(dossier),
-            },
-            gravity: figures.gravity,
-            alcohol: figures.alcohol,
+            volume: account.volume,
+            gravity: account.figures.gravity,
+            alcohol: account.figures.alcohol,
             ph,
         }
     }

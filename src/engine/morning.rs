@@ -90,7 +90,8 @@ pub struct Morning {
     pub now: Moment,
     /// Batches, worst harm first.
     pub accounts: Vec<Account>,
-    /// Steps still to do, in the order of the accounts; of one batch by harm, then by day.
+    /// Steps still to do: those whose day has come in the order of the accounts and by
+    /// harm, then the others by day.
     pub due: Vec<Due>,
     /// Steps that nobody marked and that are to do no more, with what became of them.
     pub passed: Vec<(StepId, Standing)>,
@@ -168,10 +169,14 @@ pub fn morning_of(
     }
 }
 
-/// Steps in the order of the accounts.
+/// Steps whose day has come in the order of the accounts, then the others by day.
 fn in_order(due: &mut [Due], accounts: &[Account]) {
     let rank = |d: &Due| accounts.iter().position(|a| a.batch == d.batch);
-    due.sort_by(|a, b| rank(a).cmp(&rank(b)).then_with(|| Due::by_harm(a, b)));
+    let key = |d: &Due| match d.score() {
+        0 => (true, None, Some(d.opens), rank(d)),
+        _ => (false, rank(d), None, None),
+    };
+    due.sort_by(|a, b| key(a).cmp(&key(b)).then_with(|| Due::by_harm(a, b)));
 }
 
 /// Vessels that hold nothing and are in use, `J2` before `J10`.

@@ -11,9 +11,9 @@ use skep::domain::records::*;
 use skep::domain::units::*;
 use skep::engine::bottling::Hold;
 use skep::engine::{
-    Action, Advice, AlcoholReport, Assessment, Avoid, BottlingGate, BottlingHold, CurvePoint,
+    Action, Advice, AlcoholReport, Assessment, Avoid, BottlingGate, BottlingHold, CurvePoint, Due,
     Evidence, FermentState, Flag, Headline, History, Morning, RateReport, Spread, State as Doing,
-    StateProbabilities, StuckReport, Urgency, morning,
+    StateProbabilities, StuckReport, Urgency, WhyRead, morning,
 };
 use skep::store::Store;
 use skep::tui::screens;
@@ -377,6 +377,7 @@ pub(crate) fn fixed_morning(household: &Household) -> Morning {
         };
         let mut a = assessed(old, state, 0.86, gone, sg, end);
         row.flags = Vec::new();
+        row.reading = None;
         if row.tag == "J2" {
             row.flags = vec![Flag::Stuck {
                 probability: Share::known(0.86),
@@ -387,6 +388,7 @@ pub(crate) fn fixed_morning(household: &Household) -> Morning {
                     until: ago(1.0).day(),
                 }),
             }];
+            row.reading = Some(WhyRead::Flagged(Box::new(row.flags[0].clone())));
             a.advice = vec![Advice {
                 action: Action::MeasureAgain,
                 answers: None,
@@ -420,6 +422,12 @@ pub(crate) fn fixed_morning(household: &Household) -> Morning {
     morning
         .accounts
         .sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.tag.cmp(&b.tag)));
+    let order: Vec<BatchId> = morning.accounts.iter().map(|a| a.batch).collect();
+    let come = |d: &Due| d.score() > 0;
+    morning
+        .due
+        .sort_by_key(|d| come(d).then(|| order.iter().position(|b| *b == d.batch)));
+    morning.due.sort_by_key(|d| !come(d));
     morning
 }
 

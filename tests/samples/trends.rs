@@ -161,6 +161,7 @@ pub(crate) fn healthy() -> TrendData {
         step(29.5, "bottle", StepFate::Planned),
     ];
     data.warmth = warmth(11.2, |_| 20.2);
+    data.gravity = data.curve_at(data.now).map(|s| s.map(Gravity::clamped));
     data
 }
 

@@ -59,13 +59,7 @@ fn row(store: &Store, vessel: VesselId, now: Moment) -> Account {
 fn drink(store: &Store, vessel: VesselId, now: Moment) -> Drink {
     let household = store.household(now).unwrap();
     let dossier = household.in_vessel(vessel).unwrap();
-    let told = facts::told(&household, dossier, Some(vessel), now);
-    Drink::of(
-        dossier,
-        Some(vessel),
-        &told,
-        &row(store, vessel, now).assessment,
-    )
+    Drink::of(dossier, &row(store, vessel, now))
 }
 
 /// No flag of the ferment, no doubted reading, and it still counts as ended.

@@ -29,7 +29,7 @@ pub(super) fn build(state: &mut State) {
 }
 
 fn fields(state: &State, job: Job) -> Option<Vec<FormField>> {
-    let (dossier, vessel, _, drink) = here(state)?;
+    let (dossier, vessel, drink) = here(state)?;
     let units = state.settings().units;
     let typed = |v: Option<Litres>| v.map_or_else(String::new, |v| typed_volume(v, units));
     let mut fields = vec![FormField::choice(

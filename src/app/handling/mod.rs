@@ -14,7 +14,6 @@ use super::panel::{Line, LineTone, line};
 use super::screen::Screen;
 use super::state::{Effects, NoticeTone, State};
 use crate::domain::records::{Dossier, Vessel};
-use crate::engine::facts::Told;
 use crate::engine::handling::Drink;
 use form::build;
 
@@ -110,13 +109,11 @@ pub fn open(state: &mut State) {
 }
 
 /// What is known of the chosen vessel.
-fn here(state: &State) -> Option<(&Dossier, &Vessel, &Told, Drink)> {
+fn here(state: &State) -> Option<(&Dossier, &Vessel, Drink)> {
     let dossier = state.chosen_dossier()?;
     let vessel = state.chosen_vessel()?;
     let row = state.chosen_row()?;
-    let told = row.told.as_ref();
-    let drink = Drink::of(dossier, Some(vessel.id), told, &row.assessment);
-    Some((dossier, vessel, told, drink))
+    Some((dossier, vessel, Drink::of(dossier, row)))
 }
 
 /// What stands beside the form.

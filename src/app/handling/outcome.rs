@@ -35,7 +35,7 @@ pub(super) fn fine(lines: Vec<Line>, deed: Deed) -> Outcome {
 /// What comes of what stands in the form.
 pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
     let gone = || wrong("job", "This vessel is empty now.");
-    let (dossier, vessel, _, drink) = here(state).ok_or_else(gone)?;
+    let (dossier, vessel, drink) = here(state).ok_or_else(gone)?;
     let form = &state.handling.form;
     match state.handling.job() {
         Job::Rack => rack(state, form, dossier, vessel, &drink, false),
@@ -226,7 +226,7 @@ fn blend(
         .iter()
         .find(|r| r.vessel == Some(from.id))
         .ok_or_else(|| wrong("from", "That batch is not on the shelf."))?;
-    let second = Drink::of(other, Some(from.id), &row.told, &row.assessment);
+    let second = Drink::of(other, row);
     if let Some(had) = second.volume
         && amount.get() > had.get() * 1.001
     {

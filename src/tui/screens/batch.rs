@@ -66,7 +66,12 @@ fn numbers(state: &State, row: &Account, room: usize) -> String {
         }),
         row.fermented()
             .map(|s| format!("{} fermented", say::share(s))),
-        alcohol(row),
+        figures
+            .alcohol
+            .map(|a| format!("{} alcohol now", say::abv(a))),
+        figures
+            .alcohol_end
+            .map(|a| format!("{} at the finish", say::abv(a))),
         figures
             .expected_end
             .map(|g| format!("expected final gravity {}", say::gravity_number(g, scale))),
@@ -87,17 +92,6 @@ fn numbers(state: &State, row: &Account, room: usize) -> String {
         said = next;
     }
     said
-}
-
-/// Alcohol now and at the finish.
-fn alcohol(row: &Account) -> Option<String> {
-    let (now, end) = row.figures.alcohol.zip(row.figures.alcohol_end)?;
-    let (now, end) = (say::abv(now), say::abv(end));
-    Some(if now == end {
-        format!("{now} alcohol")
-    } else {
-        format!("{now} alcohol now, {end} at the finish")
-    })
 }
 
 fn tabs(state: &State, ink: &mut Ink) {
