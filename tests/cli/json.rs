@@ -57,6 +57,7 @@ fn the_shape_of_the_morning_stays() {
             "gravity",
             "name",
             "next",
+            "reading_due",
             "rest_until",
             "stage",
             "state",

@@ -17,7 +17,7 @@ fn an_empty_shelf_wants_nothing() {
     home.skep("today")
         .code(0)
         .stdout(contains("No vessel holds anything."))
-        .stdout(contains("Nothing to do today."))
+        .stdout(contains("Nothing is due today."))
         .stdout(contains("Free: J1, J2"));
 }
 

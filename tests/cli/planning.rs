@@ -100,7 +100,7 @@ fn days_away_the_season_and_what_to_buy() {
     let lanes = season["lanes"].as_array().unwrap();
     let of = |tag: &str| lanes.iter().find(|l| l["vessel"] == tag).unwrap();
     assert_eq!(of("J1")["spans"][0]["batch"], "Fern");
-    assert_eq!(of("J2")["spans"][0]["state"], "fermenting");
+    assert_eq!(of("J2")["spans"][0]["state"], "lag");
     let buy = home.json("pantry buy");
     assert_eq!(buy["buy"][0]["name"], "honey");
     home.skep("away drop 1").success();

@@ -182,10 +182,10 @@ fn a_stuck_jug_that_falls_again_is_not_said_to_have_stood_still() {
         home.skep(&format!("read J2 {slip}")).success();
     }
     let text = said(&home);
-    assert!(text.contains("no fall since"), "{text}");
+    assert!(text.contains("no drop since"), "{text}");
     home.skep("read J2 54 -3d").success();
     let text = said(&home);
-    assert!(!text.contains("no fall since"), "{text}");
+    assert!(!text.contains("no drop since"), "{text}");
     assert!(text.contains("Moving again"), "{text}");
     home.skep("read J2 46 -1d").success();
     let text = said(&home);

@@ -99,7 +99,7 @@ fn the_list_alone_asks_nothing() {
 fn with_nothing_to_do_or_no_answers_it_ends_by_itself() {
     let home = Home::with_jugs();
     let said = said(&home, &[]);
-    assert!(said.contains("Nothing wants you today."), "{said}");
+    assert!(said.contains("Nothing needs you today."), "{said}");
     home.skep("round --json").code(2);
     let silent = Home::with_mead(3);
     silent

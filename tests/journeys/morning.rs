@@ -176,7 +176,7 @@ fn a_whole_morning_is_there_on_the_next_start() {
         .send("away")
         .see("because › away")
         .send("\r");
-    t.gone("J3 skip").see("No step wants you today");
+    t.gone("J3 skip").see("Nothing is due today");
     t.send("u").see("1 step today");
     t.send("q");
     assert!(t.ended());
@@ -187,7 +187,7 @@ fn a_whole_morning_is_there_on_the_next_start() {
         .see("1.075")
         .see("1.082")
         .see("1 step today in J3");
-    again.send("U").see("No step wants you today");
+    again.send("U").see("Nothing is due today");
     again.send("q");
     assert!(again.ended());
 
