@@ -37,6 +37,7 @@ pub mod cell;
 pub mod cellar;
 pub mod checklist;
 pub mod clock;
+pub mod damage;
 pub mod editor;
 pub mod field;
 pub mod find;

@@ -49,6 +49,8 @@ pub enum Msg {
     Kept(Ticket, Kept),
     /// An errand was refused; nothing was stored.
     Refused(Ticket, String),
+    /// The store is damaged: what was found, and what to do.
+    Damaged(Vec<String>, Vec<String>),
     /// Nothing could be read; the sentence says why.
     Trouble(String),
 }

@@ -6,6 +6,7 @@ use super::bottling::BottlingView;
 use super::cellar::CellarView;
 use super::checklist::Day;
 use super::clock::Clock;
+use super::damage::Damage;
 use super::editor::Editor;
 use super::guide::Guide;
 use super::handling::HandlingView;
@@ -70,6 +71,8 @@ pub struct State {
     pub supplies: Arc<Supplies>,
     /// Library and supplies are still being read: keys, which may ask for them, wait.
     pub still_to_come: bool,
+    /// What is wrong with the store, while that is shown.
+    pub damage: Option<Damage>,
     /// What the engine makes of it.
     pub morning: Option<Arc<Morning>>,
     /// The revision that the morning was worked out from.
@@ -148,6 +151,7 @@ impl State {
             household: None,
             supplies: Arc::default(),
             still_to_come: false,
+            damage: None,
             morning: None,
             morning_of: -1,
             library: Arc::default(),

@@ -38,6 +38,9 @@ pub(crate) struct Line {
     /// Answer in JSON, for programs
     #[arg(long, global = true)]
     pub(crate) json: bool,
+    /// Make a new store where one is gone and copies of it are left
+    #[arg(long, global = true)]
+    pub(crate) new_store: bool,
     #[command(subcommand)]
     pub(crate) verb: Option<Verb>,
 }

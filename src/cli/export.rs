@@ -3,7 +3,6 @@
 use super::args::{Calendar, Export, Rebuild, What};
 use super::exits::Exit;
 use super::report::shown;
-use super::scratch::Scratch;
 use super::shell::Shell;
 use super::today::morning_of;
 use super::trouble::Trouble;
@@ -15,7 +14,7 @@ use crate::engine::{Due, Morning};
 use crate::files::csv::{self, Samples, Table};
 use crate::files::ical::{self, Entry};
 use crate::files::output::{Kind, Target, write_output};
-use crate::store::{Store, archive_schema};
+use crate::store::{Scratch, Store, archive_schema};
 use chrono::{NaiveTime, TimeDelta};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
@@ -111,7 +110,7 @@ fn kind(what: What) -> Kind {
 
 /// All that can be read; what cannot is told, and the exit code says so.
 fn salvage(sh: &mut Shell<'_>, into: Into<'_>) -> Result<Exit, Trouble> {
-    let scratch = Scratch::new()?;
+    let scratch = Scratch::new().map_err(Trouble::store)?;
     let (path, now, mut lost) = (sh.paths.store.clone(), sh.now, Vec::new());
     written(sh, into, |out| {
         lost = Store::salvage(&path, scratch.path(), out, now)

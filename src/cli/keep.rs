@@ -4,13 +4,13 @@ use super::args::{Backup, Restore};
 use super::exits::Exit;
 use super::report::json::{BackupJson, BackupsJson, CheckJson, RestoreJson};
 use super::report::shown;
-use super::scratch::Scratch;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use crate::app::say;
 use crate::domain::records::{Change, ChangeState};
 use crate::domain::text::safe;
-use crate::store::{self, BackupFile, SCHEMA, Store};
+use crate::store::{self, BackupFile, SCHEMA, Scratch, Store, StoreError};
+use crate::work;
 use std::path::{Path, PathBuf};
 
 /// More changes than this are counted, not listed.
@@ -45,7 +45,6 @@ pub(super) fn backup(sh: &mut Shell<'_>, args: &Backup) -> Result<Exit, Trouble>
 
 pub(super) fn restore(sh: &mut Shell<'_>, args: &Restore) -> Result<Exit, Trouble> {
     let from = chosen(sh, args)?;
-    store::verify_file(&from).map_err(Trouble::store)?;
     let differs = differences(sh, &from)?;
     let replaced = if args.yes {
         let done = store::restore(&from, &sh.paths.store, sh.now).map_err(Trouble::store)?;
@@ -70,37 +69,77 @@ pub(super) fn restore(sh: &mut Shell<'_>, args: &Restore) -> Result<Exit, Troubl
         Some(None) => writeln!(sh.out, "Restored.")?,
         Some(Some(kept)) => writeln!(
             sh.out,
-            "Restored. The store that was there is kept at {}",
+            "Restored. The store that was there is kept at {}, with all that was written until then.",
             shown(&kept)
         )?,
     }
     Ok(Exit::Fine)
 }
 
-/// The backup that was named: a file, a day, or the latest.
-fn chosen(sh: &Shell<'_>, args: &Restore) -> Result<PathBuf, Trouble> {
+/// The copy that was named: a file, a day, or the newest that is whole.
+fn chosen(sh: &mut Shell<'_>, args: &Restore) -> Result<PathBuf, Trouble> {
+    let store = sh.paths.store.clone();
     let folder = sh.paths.backups();
-    let found = store::backups(&folder).map_err(Trouble::store)?;
-    let latest = |fits: &dyn Fn(&BackupFile) -> bool| {
-        found.iter().rev().find(|b| fits(b)).map(|b| b.path.clone())
+    let mut backups = store::backups(&folder).map_err(Trouble::store)?;
+    backups.reverse();
+    let all = || store::copies(&store, sh.now).map_err(Trouble::store);
+    let found = match &args.from {
+        // Where the store is gone, what an earlier restoration replaced may be the newest.
+        None if !store.exists() => all()?,
+        None => backups,
+        Some(word) if Path::new(word).is_file() => {
+            let file = PathBuf::from(word);
+            let Err(why) = store::verify_file(&file) else {
+                return Ok(file);
+            };
+            return Err(damaged(&why, &all()?));
+        }
+        Some(word) => {
+            let time = "%Y-%m-%d %H:%M:%S";
+            backups.retain(|b| b.at.format(time).to_string().starts_with(word));
+            if backups.is_empty() {
+                return Err(Trouble::not_found(format!(
+                    "'{word}' is neither a file nor the day of a backup (such as 2026-08-14) in {}",
+                    folder.display()
+                )));
+            }
+            backups
+        }
     };
-    match &args.from {
-        None => latest(&|_| true).ok_or_else(|| {
-            Trouble::not_found(format!("there is no backup in {}", folder.display()))
-        }),
-        Some(word) if Path::new(word).is_file() => Ok(PathBuf::from(word)),
-        Some(word) => latest(&|b| {
-            b.at.format("%Y-%m-%d %H:%M:%S")
-                .to_string()
-                .starts_with(word)
-        })
-        .ok_or_else(|| {
-            Trouble::not_found(format!(
-                "'{word}' is neither a file nor the day of a backup (such as 2026-08-14) in {}",
-                folder.display()
-            ))
-        }),
+    let Some(newest) = found.first() else {
+        return Err(Trouble::not_found(format!(
+            "there is no backup in {}",
+            folder.display()
+        )));
+    };
+    let (whole, passed) = store::first_whole(&found);
+    let Some(whole) = whole else {
+        let why = store::verify_file(&newest.path).err();
+        return Err(why.map_or_else(
+            || Trouble::store("the copies changed meanwhile; try again"),
+            |why| damaged(&why, &all().unwrap_or_default()),
+        ));
+    };
+    if passed > 0 && !sh.json {
+        writeln!(
+            sh.out,
+            "{} is damaged, so the next whole copy is taken.",
+            shown(&newest.path)
+        )?;
     }
+    Ok(whole.path.clone())
+}
+
+/// Why a copy can't be restored, and which one can.
+fn damaged(why: &StoreError, copies: &[BackupFile]) -> Trouble {
+    Trouble::store(match store::first_whole(copies) {
+        (Some(whole), _) => format!(
+            "{why}. The newest whole copy is {}: skep restore {}",
+            whole.path.display(),
+            whole.path.display()
+        ),
+        (None, _) => format!("{why}. No whole copy is left"),
+    })
 }
 
 /// What the store has and the backup has not, in sentences.
@@ -111,7 +150,7 @@ fn differences(sh: &Shell<'_>, backup: &Path) -> Result<Vec<String>, Trouble> {
         ]);
     }
     // Opened as a copy, so that the backup itself stays as it is.
-    let folder = Scratch::new()?;
+    let folder = Scratch::new().map_err(Trouble::store)?;
     let copy = folder.path().join("backup.store");
     std::fs::copy(backup, &copy).map_err(Trouble::broken)?;
     let then = changes(&Store::open(&copy, sh.now).map_err(Trouble::store)?)?;
@@ -207,8 +246,14 @@ pub(super) fn check(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
     } else {
         writeln!(sh.out, "\nWrong:")?;
     }
-    for finding in findings {
-        writeln!(sh.out, "  {}", safe(&finding))?;
+    for finding in &findings {
+        writeln!(sh.out, "  {}", safe(finding))?;
+    }
+    if !findings.is_empty() {
+        writeln!(sh.out, "\nWhat to do:")?;
+        for line in work::way_out(&sh.paths.store, sh.now) {
+            writeln!(sh.out, "  {}", safe(&line))?;
+        }
     }
     Ok(exit)
 }

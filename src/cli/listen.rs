@@ -43,8 +43,8 @@ struct Tally {
 }
 
 pub(super) fn listen(sh: &mut Shell<'_>, args: &Listen) -> Result<Exit, Trouble> {
-    let (store, household) = sh.load()?;
-    sh.daily_copy(&store)?;
+    let (mut store, household) = sh.load()?;
+    store.prepare(sh.now).map_err(Trouble::store)?;
     let enough = Arc::new(AtomicBool::new(false));
     for signal in [signal_hook::consts::SIGINT, signal_hook::consts::SIGTERM] {
         signal_hook::flag::register(signal, Arc::clone(&enough))?;
@@ -218,7 +218,12 @@ impl Ear {
 
     /// Keeps what has come in; what the store does not take is held on to.
     fn keep(&mut self) -> Result<(), StoreError> {
-        let mut done = Ok(());
+        // It may run for months: each day has its copy.
+        let mut done = if self.heap.is_empty() {
+            Ok(())
+        } else {
+            self.store.prepare(self.now)
+        };
         for (source, samples) in std::mem::take(&mut self.heap) {
             let name = self.name(&source);
             let intake = match &done {

@@ -32,7 +32,6 @@ mod register;
 mod report;
 mod round;
 mod routines;
-mod scratch;
 mod season;
 mod sheet;
 mod shelf;
@@ -131,7 +130,10 @@ fn obey(line: Line, out: &mut dyn Write) -> (Result<Exit, Trouble>, Option<Strin
         _ => {}
     }
     match Shell::new(line.store.as_deref(), line.json, out) {
-        Ok(mut shell) => (run_verb(&mut shell, line.verb), shell.saved),
+        Ok(mut shell) => {
+            shell.new_store = line.new_store;
+            (run_verb(&mut shell, line.verb), shell.saved)
+        }
         Err(trouble) => (Err(trouble), None),
     }
 }

@@ -1,6 +1,7 @@
 //! Where skep keeps its files.
 
 use super::trouble::Trouble;
+use crate::store;
 use directories::ProjectDirs;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
@@ -39,10 +40,7 @@ impl Paths {
 
     /// Folder of the store's backups, beside it.
     pub fn backups(&self) -> PathBuf {
-        let stem = self.store.file_stem().unwrap_or_default();
-        let mut name = stem.to_os_string();
-        name.push("-backups");
-        self.store.with_file_name(name)
+        store::backup_folder(&self.store)
     }
 
     /// Is there once somebody has answered the offer of a first round.

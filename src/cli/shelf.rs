@@ -4,7 +4,6 @@ use super::args::{AddPlace, AddVessel, Demo, Places, PlacesVerb, Vessels, Vessel
 use super::exits::Exit;
 use super::report::json::{PlaceJson, PlacesJson, VesselJson, VesselsJson};
 use super::report::shown;
-use super::scratch::Scratch;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use super::{find, values};
@@ -14,7 +13,7 @@ use crate::domain::records::{Household, PlaceId, Vessel, VesselKind};
 use crate::domain::text::safe;
 use crate::domain::units::Moment;
 use crate::files::cache;
-use crate::store::StoreError;
+use crate::store::{Scratch, StoreError};
 use crate::tui;
 use crate::work;
 use std::io::IsTerminal;
@@ -157,6 +156,7 @@ pub(super) fn dashboard(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
     let options = tui::Options {
         answers: Some(sh.paths.answers()),
         backups: Some(sh.paths.backups()),
+        new_store: sh.new_store,
         ..tui::Options::default()
     };
     screen(sh, options).map(|_| Exit::Fine)
@@ -196,7 +196,7 @@ pub(super) fn demo(sh: &mut Shell<'_>, args: &Demo) -> Result<Exit, Trouble> {
         )?;
         return Ok(Exit::Fine);
     }
-    let folder = Scratch::new()?;
+    let folder = Scratch::new().map_err(Trouble::store)?;
     let file = folder.path().join("demo.store");
     build_demo(&file, sh.now)?;
     sh.paths.store = file;

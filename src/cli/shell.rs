@@ -11,10 +11,10 @@ use crate::domain::records::Household;
 use crate::domain::slip::SlipContext;
 use crate::domain::text::safe;
 use crate::domain::units::{Moment, Zone};
-use crate::store::Store;
+use crate::store::{self, Store, StoreError};
 use crate::work::{self, Receipt, WorkError};
 use serde::Serialize;
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::Path;
 
 /// One run of skep from the shell.
@@ -23,6 +23,8 @@ pub(super) struct Shell<'a> {
     pub(super) now: Moment,
     pub(super) zone: Zone,
     pub(super) json: bool,
+    /// A new store is wanted, although copies of another one are left.
+    pub(super) new_store: bool,
     pub(super) out: &'a mut dyn Write,
     /// What this run has saved so far, in a sentence.
     pub(super) saved: Option<String>,
@@ -40,6 +42,7 @@ impl<'a> Shell<'a> {
             now: clock::now(),
             zone: clock::zone(),
             json,
+            new_store: false,
             out,
             saved: None,
         })
@@ -58,7 +61,8 @@ impl<'a> Shell<'a> {
         let path = &self.paths.store;
         // Where it cannot be looked at, or its journal lies there alone, opening says so.
         let nothing = path.try_exists().is_ok_and(|there| !there);
-        if nothing && !path.with_file_name(beside(path, "-wal")).exists() {
+        let lost = || store::copies(path, self.now).is_ok_and(|copies| !copies.is_empty());
+        if nothing && !path.with_file_name(beside(path, "-wal")).exists() && !lost() {
             return Err(Trouble::store(format!(
                 "there is no store at {} yet; run skep for a first tour, add a place and a vessel \
                  (skep places add closet, skep vessels add J1 jug 1gal), or look around with skep demo",
@@ -70,7 +74,15 @@ impl<'a> Shell<'a> {
 
     /// The store, made when it is not there yet.
     pub(super) fn open_or_make(&self) -> Result<Store, Trouble> {
-        Store::open(&self.paths.store, self.now).map_err(Trouble::store)
+        let opened = if self.new_store {
+            Store::open_anew(&self.paths.store, self.now)
+        } else {
+            Store::open(&self.paths.store, self.now)
+        };
+        let copies = self.paths.backups();
+        Ok(opened
+            .map_err(Trouble::store)?
+            .backing_up_to(copies, no_copy))
     }
 
     /// Store and what is in it.
@@ -115,17 +127,9 @@ impl<'a> Shell<'a> {
 
     /// Carries out a deed; what it did is said by the caller.
     pub(super) fn save(&mut self, store: &mut Store, deed: &Deed) -> Result<Receipt, Trouble> {
-        self.daily_copy(store)?;
         let receipt = work::carry_out(store, deed, self.now)?;
         self.saved = Some(receipt.said.clone());
         Ok(receipt)
-    }
-
-    /// Makes the copy of the day, where one is wanted.
-    pub(super) fn daily_copy(&self, store: &Store) -> Result<(), Trouble> {
-        work::daily_copy(store, &self.paths.backups(), self.now)
-            .map(drop)
-            .map_err(Trouble::store)
     }
 
     fn receipt(&mut self, receipt: &Receipt) -> Result<(), Trouble> {
@@ -149,6 +153,13 @@ impl<'a> Shell<'a> {
         }
         Ok(Exit::Fine)
     }
+}
+
+/// What is typed is worth more than a copy of what was there before it.
+fn no_copy(why: &StoreError) {
+    let said = format!("no copy of today could be made ({why}); saving goes on without it");
+    // Where stderr is gone too, `skep check` tells when the last copy was made.
+    let _ = writeln!(io::stderr(), "skep: {}", safe(&said));
 }
 
 /// JSON without any character that a terminal would obey: such ones stand within

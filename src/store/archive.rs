@@ -152,7 +152,7 @@ fn rebuild(path: &Path, archive: impl Read) -> Result<()> {
     let fresh = private_file_beside(path, "rebuilt")?;
     let made = fill(&fresh, archive).and_then(|()| put_in_place(&fresh, path));
     let _ = fs::remove_file(&fresh);
-    made
+    made.map(drop)
 }
 
 fn stuck(why: String) -> StoreError {

@@ -1,15 +1,16 @@
 //! Verified copies of a store: before a migration, by the day, and back again.
 
+use super::door::{Entered, enter};
 use super::error::{Cause, Doing, Result, StoreError};
 use super::open::{
-    BUSY, PAUSE, beside, create_private, exists, make_folder, private_file_beside, refuse_foreign,
-    sync, sync_folder,
+    BUSY, PAUSE, beside, create_private, exists, make_folder, private_file_beside, put_in_place,
+    sync, sync_folder, write_ahead,
 };
-use super::{Store, keep};
+use super::{Store, keep, leftovers};
 use crate::domain::units::Moment;
-use chrono::NaiveDateTime;
+use chrono::{DateTime, NaiveDateTime, Utc};
 use rusqlite::backup::{Backup, StepResult};
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::{Connection, OpenFlags, OptionalExtension};
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -19,10 +20,15 @@ const PREFIX: &str = "skep-";
 const SUFFIX: &str = ".backup";
 const STAMP: &str = "%Y-%m-%d-%H%M%S";
 
-/// A backup that lies in the folder of backups.
+/// Pages copied in one step while something else may come: 2 MiB, some milliseconds.
+const STEP: i32 = 512;
+/// So often a copy begins again because another program wrote; then it is made in one go.
+const RESTARTS: u32 = 3;
+
+/// A copy of a store: one in the folder of backups, or one beside the store.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct BackupFile {
-    /// Local time of its making, from its name.
+    /// Local time of its making: from its name, or that of its last write.
     pub at: NaiveDateTime,
     /// Where it lies.
     pub path: PathBuf,
@@ -35,29 +41,118 @@ pub struct Restored {
     pub replaced: Option<PathBuf>,
 }
 
+/// Which store it is, whatever its name: a store and its copies have the first of their
+/// changes in common, and no other store has the same one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Origin(i64, String);
+
+impl Origin {
+    /// None where nothing was ever changed.
+    pub(super) fn of(conn: &Connection) -> Result<Option<Self>> {
+        let sql = "SELECT at_ms, name FROM change ORDER BY id LIMIT 1";
+        Ok(conn
+            .query_row(sql, [], |row| Ok(Self(row.get(0)?, row.get(1)?)))
+            .optional()?)
+    }
+}
+
+/// Whether a file is a copy of that store; what can't be read is none of it.
+pub(super) fn own(file: &Path, origin: Option<&Origin>) -> bool {
+    let theirs =
+        enter(file, OpenFlags::SQLITE_OPEN_READ_ONLY).and_then(|entered| Origin::of(&entered.conn));
+    origin.is_some() && theirs.is_ok_and(|theirs| theirs.as_ref() == origin)
+}
+
+/// A copy whose pages are all there, and which nobody has looked over yet. Dropped
+/// unfinished, it leaves nothing.
+#[derive(Debug)]
+pub struct Pages {
+    part: PathBuf,
+    to: PathBuf,
+    origin: Option<Origin>,
+    now: Moment,
+}
+
 impl Store {
     /// Makes a verified copy of the store in a folder, readable by its owner
     /// only; gives its path. The store may be written to meanwhile.
     pub fn back_up(&self, folder: &Path, now: Moment) -> Result<PathBuf> {
         let doing = format!("backing up to {}", folder.display());
-        back_up(&self.conn, folder, now).doing(&doing)
+        let pages = self.copy_pages(folder, now, None).doing(&doing)?;
+        let stopped = || Cause::Stuck("the copy was not finished".to_owned());
+        pages
+            .ok_or_else(stopped)
+            .doing(&doing)?
+            .in_place()
+            .doing(&doing)
+    }
+
+    /// Copies the store's pages into a file in a folder, through the store's own
+    /// connection. With `go_on`, in steps between which that is asked; none where it
+    /// said no. The store may be written to meanwhile.
+    pub fn copy_pages(
+        &self,
+        folder: &Path,
+        now: Moment,
+        go_on: Option<&mut dyn FnMut() -> bool>,
+    ) -> Result<Option<Pages>> {
+        let stamp = now.datetime().format(STAMP);
+        let to = folder.join(format!("{PREFIX}{stamp}{SUFFIX}"));
+        make_folder(&to)?;
+        leftovers::clear_backups(folder);
+        // Under another name until it is whole, so that no half backup is ever found.
+        let pages = Pages {
+            part: private_file_beside(&to, "part")?,
+            to,
+            origin: Origin::of(&self.conn)?,
+            now,
+        };
+        let mut target = open_copy(&pages.part)?;
+        let whole = run(&self.conn, &mut target, go_on)?;
+        target.close().map_err(|(_, e)| StoreError::from(e))?;
+        Ok(whole.then_some(pages))
     }
 }
 
-fn back_up(conn: &Connection, folder: &Path, now: Moment) -> Result<PathBuf> {
-    let stamp = now.datetime().format(STAMP);
-    let to = folder.join(format!("{PREFIX}{stamp}{SUFFIX}"));
-    make_folder(&to)?;
-    // Under another name until it is whole, so that no half backup is ever found.
-    let part = private_file_beside(&to, "part")?;
-    copy_into(conn, &part)?;
-    // A second one within the same second takes the place of the first.
-    if let Err(e) = fs::rename(&part, &to) {
-        let _ = fs::remove_file(&part);
-        return Err(StoreError::file(&to, e));
+impl Pages {
+    /// Looks whether the copy is whole, gives it its name, and removes the copies of
+    /// the same store that are old enough. Touches no store.
+    pub fn finish(self) -> Result<PathBuf> {
+        let (origin, now) = (self.origin.clone(), self.now);
+        let made = self.in_place()?;
+        if let Some(folder) = made.parent() {
+            thin_out(folder, now, keep::Rule::default(), origin.as_ref())?;
+        }
+        Ok(made)
     }
-    sync_folder(&to);
-    Ok(to)
+
+    fn in_place(self) -> Result<PathBuf> {
+        seal(&self.part)?;
+        // A second one within the same second takes the place of the first.
+        fs::rename(&self.part, &self.to).map_err(|e| StoreError::file(&self.to, e))?;
+        sync_folder(&self.to);
+        Ok(self.to.clone())
+    }
+}
+
+impl Drop for Pages {
+    fn drop(&mut self) {
+        // Gone already where it has its name.
+        let _ = fs::remove_file(&self.part);
+    }
+}
+
+/// Folder of a store's backups, beside it.
+pub fn backup_folder(store: &Path) -> PathBuf {
+    let mut name = store.file_stem().unwrap_or_default().to_os_string();
+    name.push("-backups");
+    store.with_file_name(name)
+}
+
+/// When the backup of that name was made.
+pub(super) fn stamp_of(name: &str) -> Option<NaiveDateTime> {
+    let stamp = name.strip_prefix(PREFIX)?.strip_suffix(SUFFIX)?;
+    NaiveDateTime::parse_from_str(stamp, STAMP).ok()
 }
 
 /// The backups in a folder, the oldest first. Other files are not looked at.
@@ -72,9 +167,8 @@ pub fn backups(folder: &Path) -> Result<Vec<BackupFile>> {
         .filter_map(std::result::Result::ok)
         .filter_map(|entry| {
             let name = entry.file_name();
-            let stamp = name.to_str()?.strip_prefix(PREFIX)?.strip_suffix(SUFFIX)?;
             Some(BackupFile {
-                at: NaiveDateTime::parse_from_str(stamp, STAMP).ok()?,
+                at: stamp_of(name.to_str()?)?,
                 path: entry.path(),
             })
         })
@@ -83,9 +177,57 @@ pub fn backups(folder: &Path) -> Result<Vec<BackupFile>> {
     Ok(found)
 }
 
-/// Takes away the backups that the rule no longer wants; gives their paths.
-pub fn thin_out(folder: &Path, now: Moment, rule: keep::Rule) -> Result<Vec<PathBuf>> {
-    let files = backups(folder)?;
+/// All copies of a store, the newest first: its backups, and what lies beside it since a
+/// restoration or a migration.
+pub fn copies(store: &Path, now: Moment) -> Result<Vec<BackupFile>> {
+    let mut found = backups(&backup_folder(store))?;
+    let name = store.file_name().unwrap_or_default().to_string_lossy();
+    let beginnings = ["replaced", "schema"].map(|word| format!("{name}.{word}-"));
+    let folder = match store.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let is_copy = beginnings.iter().any(|b| name.starts_with(b.as_str()))
+            && !["-wal", "-shm", "-journal"]
+                .iter()
+                .any(|s| name.ends_with(s));
+        // Never a link.
+        let Some(meta) = entry.metadata().ok().filter(|m| is_copy && m.is_file()) else {
+            continue;
+        };
+        let offset = *now.datetime().offset();
+        let at = meta.modified().map_or(NaiveDateTime::MIN, |at| {
+            DateTime::<Utc>::from(at)
+                .with_timezone(&offset)
+                .naive_local()
+        });
+        found.push(BackupFile {
+            at,
+            path: entry.path(),
+        });
+    }
+    found.sort();
+    found.reverse();
+    Ok(found)
+}
+
+/// The first of the copies that is whole, and how many before it are not.
+pub fn first_whole(copies: &[BackupFile]) -> (Option<&BackupFile>, usize) {
+    let at = copies.iter().position(|c| whole(&c.path).is_ok());
+    (at.and_then(|at| copies.get(at)), at.unwrap_or(copies.len()))
+}
+
+/// Removes the backups of a store that the rule no longer wants; returns their paths.
+pub(super) fn thin_out(
+    folder: &Path,
+    now: Moment,
+    rule: keep::Rule,
+    origin: Option<&Origin>,
+) -> Result<Vec<PathBuf>> {
+    let mut files = backups(folder)?;
+    files.retain(|file| own(&file.path, origin));
     let times: Vec<_> = files.iter().map(|b| b.at).collect();
     let wanted = keep::wanted(&times, now.day(), rule);
     let mut gone = Vec::new();
@@ -109,16 +251,16 @@ pub fn verify_file(path: &Path) -> Result<()> {
 }
 
 /// A connection that only reads, to a store that is whole.
-fn whole(path: &Path) -> Result<Connection> {
-    refuse_foreign(path)?;
-    let conn = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-    conn.busy_timeout(BUSY)?;
-    verify(&conn)?;
-    Ok(conn)
+fn whole(path: &Path) -> Result<Entered> {
+    let entered = enter(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+    entered.conn.busy_timeout(BUSY)?;
+    verify(&entered.conn)?;
+    Ok(entered)
 }
 
 /// Puts a backup in the place of the store. The store that was there is kept
-/// under another name beside it. Skeps that have the store open follow.
+/// under another name beside it, with all that was written until then. Skeps that
+/// have the store open follow.
 pub fn restore(backup: &Path, path: &Path, now: Moment) -> Result<Restored> {
     let doing = format!("restoring {} to {}", backup.display(), path.display());
     replace(backup, path, now).doing(&doing)
@@ -127,63 +269,112 @@ pub fn restore(backup: &Path, path: &Path, now: Moment) -> Result<Restored> {
 fn replace(backup: &Path, path: &Path, now: Moment) -> Result<Restored> {
     let source = whole(backup)?;
     if !exists(path)? {
-        set_aside_journals(path, now)?;
-        put_new(&source, path)?;
+        let kept = free_name(path, "replaced", now)?;
+        put_new(&source.conn, path, || set_aside_journals(path, &kept))?;
         return Ok(Restored { replaced: None });
     }
-    if let Ok(mut live) = usable(path) {
-        let kept = free_name(path, "replaced", now)?;
-        if copy_into(&live, &kept).is_ok() {
-            let revision: i64 =
-                live.query_row("SELECT revision FROM state WHERE id = 1", [], |r| r.get(0))?;
-            run(&source, &mut live)?;
-            live.execute(
-                "UPDATE state SET revision = max(revision, ?1) + 1 WHERE id = 1",
-                [revision],
-            )?;
-            return Ok(Restored {
-                replaced: Some(kept),
-            });
-        }
-    }
-    // What lies there is no store that can be read: it is kept as it is, byte by byte.
-    let kept = free_name(path, "replaced", now)?;
-    fs::rename(path, &kept).map_err(|e| StoreError::file(path, e))?;
-    set_aside_journals(path, now)?;
-    put_new(&source, path)?;
+    let kept = match swap(&source, path, now) {
+        // What lies there is no store that can be read: it is kept byte by byte.
+        Err(why) if why.cause.is_damage() => set_aside(&source.conn, path, now)?,
+        swapped => swapped?,
+    };
     Ok(Restored {
         replaced: Some(kept),
     })
 }
 
-/// A connection to a live store that is a store of ours.
-fn usable(path: &Path) -> Result<Connection> {
-    refuse_foreign(path)?;
-    let conn = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-    conn.busy_timeout(BUSY)?;
-    Ok(conn)
+/// Copies a live store aside and fills it with another one's pages. No other program
+/// writes to it between the two; those that wait write to what comes after.
+fn swap(source: &Entered, path: &Path, now: Moment) -> Result<PathBuf> {
+    let mut live = enter(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
+    if live.seat.file() == source.seat.file() {
+        let why = "this is the store itself; name a copy of it";
+        return Err(Cause::Stuck(why.to_owned()).into());
+    }
+    live.conn.busy_timeout(BUSY)?;
+    let mode: String = live
+        .conn
+        .query_row("PRAGMA journal_mode", [], |row| row.get(0))?;
+    if mode != "wal" {
+        verify(&live.conn)?;
+        write_ahead(&live.conn)?;
+    }
+    // The filled one is locked: what it holds is read by another connection.
+    let look = enter(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
+    look.conn.busy_timeout(BUSY)?;
+    let filling = Backup::new(&source.conn, &mut live.conn)?;
+    // No page, but the lock, which holds until the end.
+    step(&filling, 0)?;
+    let kept = taken_name(path, "replaced", now)?;
+    copy_into(&look.conn, &kept)?;
+    let sql = "SELECT revision FROM state WHERE id = 1";
+    let revision: i64 = look.conn.query_row(sql, [], |r| r.get(0)).unwrap_or(0);
+    step(&filling, -1)?;
+    drop(filling);
+    live.conn.execute(
+        "UPDATE state SET revision = max(revision, ?1) + 1 WHERE id = 1",
+        [revision],
+    )?;
+    Ok(kept)
 }
 
-/// Journals without their store would be played into the new one.
-fn set_aside_journals(path: &Path, now: Moment) -> Result<()> {
-    for suffix in ["-wal", "-shm", "-journal"] {
+/// Moves away what lies under the store's name, journals too, and puts a new one there.
+fn set_aside(source: &Connection, path: &Path, now: Moment) -> Result<PathBuf> {
+    let kept = free_name(path, "replaced", now)?;
+    // Where it can be had: who waits for the lock finds the store gone, and says so.
+    let held = enter(path, OpenFlags::SQLITE_OPEN_READ_WRITE).ok();
+    if let Some(held) = &held {
+        let _ = held.conn.busy_timeout(BUSY);
+        let _ = held.conn.execute_batch("BEGIN IMMEDIATE");
+    }
+    let moved = put_new(source, path, || {
+        fs::rename(path, &kept).map_err(|e| StoreError::file(path, e))?;
+        set_aside_journals(path, &kept)
+    });
+    drop(held);
+    if fs::metadata(beside(&kept, "-wal")).is_ok_and(|m| m.len() == 0) {
+        // Made by the look just now.
+        for suffix in ["-wal", "-shm"] {
+            let _ = fs::remove_file(beside(&kept, suffix));
+        }
+    }
+    if moved.is_err() && !exists(path)? {
+        let _ = fs::rename(&kept, path);
+        for suffix in JOURNALS {
+            let _ = fs::rename(beside(&kept, suffix), beside(path, suffix));
+        }
+    }
+    moved.map(|()| kept)
+}
+
+const JOURNALS: [&str; 3] = ["-wal", "-shm", "-journal"];
+
+/// Journals without their store would be played into the new one. Beside the file
+/// that is kept they belong to it.
+fn set_aside_journals(path: &Path, kept: &Path) -> Result<()> {
+    for suffix in JOURNALS {
         let journal = beside(path, suffix);
         if exists(&journal)? {
-            let kept = free_name(&journal, "replaced", now)?;
-            fs::rename(&journal, &kept).map_err(|e| StoreError::file(&journal, e))?;
+            fs::rename(&journal, beside(kept, suffix))
+                .map_err(|e| StoreError::file(&journal, e))?;
         }
     }
     Ok(())
 }
 
-/// Fills a new file beside, then gives it the name.
-fn put_new(source: &Connection, path: &Path) -> Result<()> {
+/// Fills a new file beside, makes way, then gives it the name.
+fn put_new(source: &Connection, path: &Path, make_way: impl FnOnce() -> Result<()>) -> Result<()> {
     make_folder(path)?;
     let fresh = private_file_beside(path, "new")?;
-    copy_into(source, &fresh)?;
-    fs::rename(&fresh, path).map_err(|e| StoreError::file(path, e))?;
-    sync_folder(path);
-    Ok(())
+    let put = copy_into(source, &fresh)
+        .and_then(|()| make_way())
+        .and_then(|()| put_in_place(&fresh, path));
+    let _ = fs::remove_file(&fresh);
+    if put? {
+        return Ok(());
+    }
+    let why = format!("another store was made at {} meanwhile", path.display());
+    Err(Cause::Stuck(why).into())
 }
 
 /// The names that a copy or what is set aside may have, in order.
@@ -254,26 +445,60 @@ fn is_empty_file(path: &Path) -> bool {
 }
 
 fn copy(conn: &Connection, to: &Path) -> Result<()> {
-    let mut target = Connection::open_with_flags(to, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-    run(conn, &mut target)?;
+    let mut target = open_copy(to)?;
+    run(conn, &mut target, None)?;
+    target.close().map_err(|(_, e)| StoreError::from(e))?;
+    seal(to)
+}
+
+fn open_copy(to: &Path) -> Result<Connection> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE;
+    Ok(Connection::open_with_flags(to, flags)?)
+}
+
+/// Looks whether a copy is whole, and has the disk keep it.
+fn seal(copy: &Path) -> Result<()> {
+    let target = open_copy(copy)?;
     // A copy stands alone: no journal beside it.
     target.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))?;
     verify(&target)?;
     target.close().map_err(|(_, e)| StoreError::from(e))?;
-    sync(to)?;
-    sync_folder(to);
+    sync(copy)?;
+    sync_folder(copy);
     Ok(())
 }
 
-/// All pages in one go: in WAL mode it holds up no writer, and no writer can make
-/// it begin again. Waits for a busy target as long as any write does.
-fn run(from: &Connection, to: &mut Connection) -> Result<()> {
+/// Copies all pages; false where it was told to stop. In one go it holds up no writer in
+/// WAL mode, and none can make it begin again.
+fn run(
+    from: &Connection,
+    to: &mut Connection,
+    go_on: Option<&mut dyn FnMut() -> bool>,
+) -> Result<bool> {
     let backup = Backup::new(from, to)?;
+    let Some(go_on) = go_on else {
+        return step(&backup, -1).map(|_| true);
+    };
+    let (mut left, mut restarts) = (i32::MAX, 0);
+    while !step(&backup, if restarts < RESTARTS { STEP } else { -1 })? {
+        let now_left = backup.progress().remaining;
+        restarts += u32::from(now_left >= left);
+        left = now_left;
+        if !go_on() {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
+
+/// Copies so many pages, all with -1; true where none is left. Waits for a busy target
+/// as long as any write does.
+fn step(backup: &Backup<'_, '_>, pages: i32) -> Result<bool> {
     let mut tries = BUSY.as_millis() / PAUSE.as_millis();
     loop {
-        match backup.step(-1)? {
-            StepResult::Done => return Ok(()),
-            StepResult::More => {}
+        match backup.step(pages)? {
+            StepResult::Done => return Ok(true),
+            StepResult::More => return Ok(false),
             _ if tries == 0 => {
                 return Err(Cause::Busy {
                     seconds: BUSY.as_secs(),

@@ -1,7 +1,7 @@
 //! Writing: one named change, its lines and the data in one transaction.
 
 use super::cells::{Cell, Record, to};
-use super::error::{Cause, Result, StoreError};
+use super::error::{Result, StoreError};
 use super::reader::Reader;
 use super::{SCHEMA, Store, open};
 use crate::domain::records::{BatchId, ChangeId, ChangeState};
@@ -48,8 +48,8 @@ impl Store {
     where
         E: From<StoreError>,
     {
-        self.still_there()?;
-        let tx = begin(&mut self.conn)?;
+        self.prepare(now)?;
+        let tx = self.begin()?;
         let change = new_change(&tx, now)?;
         let mut writer = Writer {
             tx: &tx,
@@ -98,22 +98,13 @@ impl Store {
         revision: i64,
         write: impl FnOnce(&Transaction<'_>) -> Result<()>,
     ) -> Result<()> {
+        self.refuse_unfit()?;
         let tx = Transaction::new_unchecked(&self.conn, TransactionBehavior::Immediate)?;
         if open::user_version(&tx)? != SCHEMA || Reader::new(&tx).revision()? != revision {
             return Ok(());
         }
         write(&tx)?;
         Ok(tx.commit()?)
-    }
-}
-
-/// Begins a transaction that will write, in a store that still has our schema.
-pub(super) fn begin(conn: &mut rusqlite::Connection) -> Result<Transaction<'_>> {
-    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    if open::user_version(&tx)? == SCHEMA {
-        Ok(tx)
-    } else {
-        Err(Cause::SchemaMoved.into())
     }
 }
 

@@ -62,6 +62,20 @@ pub enum Cause {
         /// Its journal.
         journal: PathBuf,
     },
+    /// There is no store, but copies of one.
+    #[error(
+        "{} is gone, and {copies} of it are left: it was moved or lost. Nothing was touched. {}. \
+         To begin anew all the same, add --new-store",
+        path.display(), way_back(newest.as_deref())
+    )]
+    Lost {
+        /// The store that should be there.
+        path: PathBuf,
+        /// How many copies, in words.
+        copies: String,
+        /// The newest of them that is whole.
+        newest: Option<PathBuf>,
+    },
     /// The file under the store's name is another one than when it was opened, or none.
     #[error(
         "{} is no longer the store that was opened: it was moved, deleted or replaced; nothing was changed. \
@@ -90,7 +104,8 @@ pub enum Cause {
     Full,
     /// Not to be written to.
     #[error(
-        "the store or its folder may not be written to; nothing was changed. Give yourself write permission and try again"
+        "the store or its folder is read-only: it may not be written to; nothing was changed. Reading and exporting \
+         elsewhere still work. Give yourself write permission, start again and try again"
     )]
     ReadOnly,
     /// Cannot be opened at all.
@@ -131,7 +146,44 @@ pub enum Cause {
     Sql(String),
 }
 
+fn way_back(newest: Option<&std::path::Path>) -> String {
+    newest.map_or_else(
+        || "None of them is whole: skep export salvage --store COPY writes what can still be read".to_owned(),
+        |copy| {
+            format!(
+                "The newest whole copy is {}: skep restore --yes brings it back (without --yes it says what is in it)",
+                copy.display()
+            )
+        },
+    )
+}
+
 impl Cause {
+    /// Whether the file itself is at fault, and nothing around it.
+    pub(crate) fn is_damage(&self) -> bool {
+        matches!(
+            self,
+            Self::Damaged(_)
+                | Self::NotAStore { .. }
+                | Self::Newer { .. }
+                | Self::Empty { .. }
+                | Self::Disk(_)
+                | Self::Odd { .. }
+                | Self::Sql(_)
+        )
+    }
+
+    /// The same once more, where a store can't be written and may still be read.
+    pub(super) fn unwritable(&self) -> Option<Self> {
+        match self {
+            Self::ReadOnly => Some(Self::ReadOnly),
+            Self::Full => Some(Self::Full),
+            Self::CannotOpen(why) => Some(Self::CannotOpen(why.clone())),
+            Self::Disk(why) => Some(Self::Disk(why.clone())),
+            _ => None,
+        }
+    }
+
     /// Whether it may pass by itself, or by what the maker does meanwhile.
     pub fn may_pass(&self) -> bool {
         matches!(

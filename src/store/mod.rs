@@ -10,11 +10,14 @@ mod backup;
 mod cells;
 mod changes;
 mod check;
+mod daily;
+mod door;
 mod dossiers;
 mod error;
 mod household;
 pub mod keep;
 mod ledger;
+mod leftovers;
 mod lessons;
 mod lists;
 mod open;
@@ -25,15 +28,20 @@ mod register;
 mod rows;
 mod salvage;
 mod samples;
+mod scratch;
 mod undo;
 
 pub use archive::archive_schema;
-pub use backup::{BackupFile, Restored, backups, restore, thin_out, verify_file};
+pub use backup::{
+    BackupFile, Pages, Restored, backup_folder, backups, copies, first_whole, restore, verify_file,
+};
 pub use check::Finding;
 pub use error::{Cause, Result, StoreError};
 pub use lessons::{Course, Lesson, Lessons};
 pub use lists::Shelved;
 pub use open::{Migrated, SCHEMA};
+
+pub use scratch::Scratch;
 
 pub use samples::{Bucket, Intake, Sample, Thinned};
 
@@ -44,16 +52,23 @@ pub(crate) use rows::Standing;
 pub(crate) use rows::planning::{FoodRow, PartRow, PlanRow};
 
 use rusqlite::Connection;
+use std::cell::Cell;
 use std::path::{Path, PathBuf};
 
 /// An open store.
 #[derive(Debug)]
 pub struct Store {
+    // Dropped in this order: the connection first, its folder last.
     conn: Connection,
+    /// Which file it is; none in memory.
+    seat: Option<door::Seat>,
     path: Option<PathBuf>,
-    /// Which file it is, whatever lies under its name later.
-    file: Option<open::FileId>,
     migrated: Option<Migrated>,
+    /// Set where the store can't be written and a copy of it is read.
+    reading: Option<open::Reading>,
+    copies: Option<daily::Copies>,
+    /// Looked over, and found fit to be written.
+    fit: Cell<bool>,
 }
 
 impl Store {

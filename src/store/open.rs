@@ -1,15 +1,19 @@
 //! Opening: what is refused, what is made, what is migrated.
 
+use super::door::{Entered, Seat, apart, copy_apart, enter};
 use super::error::{Cause, Doing, Result, StoreError};
-use super::{Store, backup, register};
+use super::scratch::Scratch;
+use super::{Store, backup, leftovers, register};
 use crate::domain::units::Moment;
 use include_dir::{Dir, include_dir};
 use rusqlite::config::DbConfig;
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, ErrorCode, OpenFlags, Transaction, TransactionBehavior};
 use rusqlite_migration::{Migrations, MigrationsBuilder};
+use std::cell::Cell;
+use std::collections::BTreeSet;
 use std::fs::{self, File, OpenOptions};
-use std::io::{ErrorKind, Read};
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::Duration;
@@ -42,14 +46,45 @@ pub struct Migrated {
     pub copy: PathBuf,
 }
 
+/// A store that can't be written is read from a copy.
+#[derive(Debug)]
+pub(super) struct Reading {
+    why: Cause,
+    /// Where the copy lies, for as long as it is open.
+    _folder: Scratch,
+}
+
+impl Reading {
+    /// Why nothing can be written.
+    pub(super) fn why(&self) -> StoreError {
+        self.why.unwritable().unwrap_or(Cause::ReadOnly).into()
+    }
+}
+
 impl Store {
     /// Opens the store in that file; makes it, and its folder, where there is none.
     /// A store of an earlier schema is copied, then migrated; see [`Store::migrated`].
+    /// One that can't be written, on a full disk or without permission, can still be
+    /// read; see [`Store::unwritable`].
     ///
-    /// What is no skep store, or a newer skep's, is refused and left untouched.
+    /// What is no skep store, or a newer skep's, is refused and left untouched; so is
+    /// the place of a store that is gone while copies of it are left.
     pub fn open(path: &Path, now: Moment) -> Result<Self> {
         let doing = format!("opening the store {}", path.display());
+        refuse_lost(path, now)
+            .and_then(|()| open(path, now))
+            .doing(&doing)
+    }
+
+    /// The same, and a new store is made although copies of another one are left.
+    pub fn open_anew(path: &Path, now: Moment) -> Result<Self> {
+        let doing = format!("opening the store {}", path.display());
         open(path, now).doing(&doing)
+    }
+
+    /// Why nothing can be written to the store, where that is so.
+    pub fn unwritable(&self) -> Option<StoreError> {
+        self.reading.as_ref().map(Reading::why)
     }
 
     /// A store in memory, for tests and trials.
@@ -60,27 +95,67 @@ impl Store {
         migrate(&mut conn).doing(doing)?;
         Ok(Self {
             conn,
+            seat: None,
             path: None,
-            file: None,
             migrated: None,
+            reading: None,
+            copies: None,
+            fit: Cell::new(true),
         })
     }
 }
 
+/// A store that is gone is no new household.
+fn refuse_lost(path: &Path, now: Moment) -> Result<()> {
+    // An orphaned journal is told first: it may hold more than any copy.
+    if exists(path)? || exists(&beside(path, "-wal"))? {
+        return Ok(());
+    }
+    let copies = backup::copies(path, now)?;
+    if copies.is_empty() {
+        return Ok(());
+    }
+    let (newest, _) = backup::first_whole(&copies);
+    Err(Cause::Lost {
+        path: path.to_path_buf(),
+        copies: match copies.len() {
+            1 => "1 copy".to_owned(),
+            n => format!("{n} copies"),
+        },
+        newest: newest.map(|c| c.path.clone()),
+    }
+    .into())
+}
+
 fn open(path: &Path, now: Moment) -> Result<Store> {
+    leftovers::clear_beside(path);
     if !exists(path)? {
         make(path)?;
     }
-    refuse_foreign(path)?;
-    // Before it is opened: what comes under the name later is another one.
-    let file = file_id(path)?;
-    let mut conn = connect(path)?;
+    open_there(path, now).or_else(|error| match error.cause.unwritable() {
+        Some(why) => open_to_read(path, why).map_err(|_| error),
+        None => Err(error),
+    })
+}
+
+fn open_there(path: &Path, now: Moment) -> Result<Store> {
+    // Which file it is, is seen before it is opened: what comes under the name later is
+    // another one.
+    let Entered { mut conn, seat } = enter(path, OPEN)?;
+    set_up(&conn)?;
     let from = user_version(&conn)?;
     refuse_newer(path, from)?;
     refuse_garbled(&conn)?;
     let migrated = if from < SCHEMA {
+        refuse_misnumbered(&conn, from)?;
         let copy = backup::before_migration(&conn, path, from, now)?;
-        migrate(&mut conn)?;
+        if let Err(error) = migrate(&mut conn) {
+            if user_version(&conn)? == from {
+                // Nothing was changed: the same copy would be made at each attempt.
+                let _ = fs::remove_file(&copy);
+            }
+            return Err(error);
+        }
         Some(Migrated {
             from,
             to: SCHEMA,
@@ -93,15 +168,69 @@ fn open(path: &Path, now: Moment) -> Result<Store> {
     write_ahead(&conn)?;
     Ok(Store {
         conn,
+        seat: Some(seat),
         path: Some(path.to_path_buf()),
-        file: Some(file),
         migrated,
+        reading: None,
+        copies: None,
+        fit: Cell::new(false),
     })
+}
+
+const OPEN: OpenFlags = OpenFlags::SQLITE_OPEN_READ_WRITE.union(OpenFlags::SQLITE_OPEN_NO_MUTEX);
+
+/// Reads a copy in a folder of our own: beside the store there may be no room for a
+/// journal and its index, or no permission to make them.
+fn open_to_read(path: &Path, why: Cause) -> Result<Store> {
+    let folder = Scratch::new()?;
+    let copy = copy_apart(path, folder.path())?;
+    let Entered { mut conn, seat } = enter(&copy, OPEN)?;
+    set_up(&conn)?;
+    refuse_newer(path, user_version(&conn)?)?;
+    refuse_garbled(&conn)?;
+    migrate(&mut conn)?;
+    Ok(Store {
+        conn,
+        seat: Some(seat),
+        path: Some(path.to_path_buf()),
+        migrated: None,
+        reading: Some(Reading {
+            why,
+            _folder: folder,
+        }),
+        copies: None,
+        fit: Cell::new(false),
+    })
+}
+
+/// The tables must be those of the schema that the file names: a damaged number would
+/// have it migrated from what it never was.
+fn refuse_misnumbered(conn: &Connection, from: i64) -> Result<()> {
+    let names = |conn: &Connection| -> Result<BTreeSet<String>> {
+        let sql = "SELECT name FROM sqlite_schema WHERE name NOT LIKE 'sqlite@_%' ESCAPE '@'";
+        let mut ask = conn.prepare(sql)?;
+        let rows = ask.query_map([], |row| row.get(0))?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    };
+    let mut fresh = Connection::open_in_memory()?;
+    fill_to(&mut fresh, from)?;
+    let theirs = names(&fresh)?;
+    migrate(&mut fresh)?;
+    let ours = names(&fresh)?;
+    let there = names(conn)?;
+    let fits =
+        theirs.is_subset(&there) && ours.difference(&theirs).all(|later| !there.contains(later));
+    // Another skep may have migrated it between the two looks.
+    if fits || user_version(conn)? != from {
+        return Ok(());
+    }
+    let what = format!("it says that its tables are of version {from}, and they are not");
+    Err(Cause::Damaged(what).into())
 }
 
 /// Changes to a journal that is written ahead, where it is not one yet. SQLite waits
 /// for no other program here, as it does with all else.
-fn write_ahead(conn: &Connection) -> Result<()> {
+pub(super) fn write_ahead(conn: &Connection) -> Result<()> {
     let mut tries = BUSY.as_millis() / PAUSE.as_millis();
     loop {
         match conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(())) {
@@ -118,28 +247,57 @@ fn write_ahead(conn: &Connection) -> Result<()> {
 pub(super) type FileId = (u64, u64);
 
 #[cfg(unix)]
-fn file_id(path: &Path) -> Result<FileId> {
+pub(super) fn file_id(path: &Path) -> Result<FileId> {
     use std::os::unix::fs::MetadataExt;
     let meta = fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
     Ok((meta.dev(), meta.ino()))
 }
 
 #[cfg(not(unix))]
-fn file_id(path: &Path) -> Result<FileId> {
-    fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
-    Ok((0, 0))
+pub(super) fn file_id(path: &Path) -> Result<FileId> {
+    use std::hash::{DefaultHasher, Hash, Hasher};
+    let path = fs::canonicalize(path).map_err(|e| StoreError::file(path, e))?;
+    let mut hasher = DefaultHasher::new();
+    path.hash(&mut hasher);
+    Ok((0, hasher.finish()))
 }
 
 impl Store {
     /// The open file must still be the one under its name: what is written into a
     /// file that was deleted or moved meanwhile would be lost.
     pub(super) fn still_there(&self) -> Result<()> {
-        match (&self.path, self.file) {
-            (Some(path), Some(file)) if !file_id(path).is_ok_and(|now| now == file) => {
-                Err(Cause::Gone { path: path.clone() }.into())
-            }
-            _ => Ok(()),
+        match &self.reading {
+            // Another file is open, and nothing is written.
+            Some(_) => Ok(()),
+            None => still_there(self.path.as_deref(), self.seat.as_ref()),
         }
+    }
+
+    /// Begins a transaction that will write, in a store that is fit for it, still there,
+    /// and still has our schema.
+    pub(super) fn begin(&mut self) -> Result<Transaction<'_>> {
+        self.refuse_unfit()?;
+        let behaviour = TransactionBehavior::Immediate;
+        let tx = self.conn.transaction_with_behavior(behaviour)?;
+        // Asked under the lock: a restoration holds it while it moves a store away.
+        still_there(self.path.as_deref(), self.seat.as_ref())?;
+        if user_version(&tx)? == SCHEMA {
+            Ok(tx)
+        } else {
+            Err(Cause::SchemaMoved.into())
+        }
+    }
+}
+
+fn still_there(path: Option<&Path>, seat: Option<&Seat>) -> Result<()> {
+    match (path, seat) {
+        (Some(path), Some(seat)) if !file_id(path).is_ok_and(|now| now == seat.file()) => {
+            Err(Cause::Gone {
+                path: path.to_path_buf(),
+            }
+            .into())
+        }
+        _ => Ok(()),
     }
 }
 
@@ -168,7 +326,8 @@ fn make(path: &Path) -> Result<()> {
     }
     make_folder(path)?;
     let fresh = private_file_beside(path, "new")?;
-    let made = fill(&fresh).and_then(|()| put_in_place(&fresh, path));
+    // Another skep may have been quicker: its store is as good.
+    let made = fill(&fresh).and_then(|()| put_in_place(&fresh, path).map(drop));
     // The name beside is only a second name now, or a leftover.
     let _ = fs::remove_file(&fresh);
     made
@@ -185,19 +344,19 @@ fn fill(fresh: &Path) -> Result<()> {
     sync(fresh)
 }
 
-pub(super) fn put_in_place(fresh: &Path, path: &Path) -> Result<()> {
+/// Gives a new file its name; false where something has that name already.
+pub(super) fn put_in_place(fresh: &Path, path: &Path) -> Result<bool> {
     match fs::hard_link(fresh, path) {
-        // Another skep was quicker: its store is as good.
-        Err(e) if e.kind() == ErrorKind::AlreadyExists => return Ok(()),
+        Err(e) if e.kind() == ErrorKind::AlreadyExists => return Ok(false),
         Ok(()) => {}
         // A file system without links: rename, after one more look.
         Err(_) if !exists(path)? => {
             fs::rename(fresh, path).map_err(|e| StoreError::file(path, e))?;
         }
-        Err(_) => return Ok(()),
+        Err(_) => return Ok(false),
     }
     sync_folder(path);
-    Ok(())
+    Ok(true)
 }
 
 /// Makes the folder of a file, for its owner only, where there is none.
@@ -259,9 +418,11 @@ pub(super) fn beside(path: &Path, suffix: &str) -> PathBuf {
 
 /// Has the disk keep the file's content.
 pub(super) fn sync(path: &Path) -> Result<()> {
-    File::open(path)
-        .and_then(|f| f.sync_all())
-        .map_err(|e| StoreError::file(path, e))
+    apart(path, || {
+        File::open(path)
+            .and_then(|f| f.sync_all())
+            .map_err(|e| StoreError::file(path, e))
+    })
 }
 
 /// Has the disk keep the file's name. Not every system can; none needs it to read.
@@ -273,46 +434,7 @@ pub(super) fn sync_folder(path: &Path) {
     let _ = File::open(folder).and_then(|f| f.sync_all());
 }
 
-/// Looks at the head of the file without SQLite, which might change it.
-pub(super) fn refuse_foreign(path: &Path) -> Result<()> {
-    let not = |why: &str| {
-        StoreError::from(Cause::NotAStore {
-            path: path.to_path_buf(),
-            why: why.to_owned(),
-        })
-    };
-    let meta = fs::metadata(path).map_err(|e| StoreError::file(path, e))?;
-    if !meta.is_file() {
-        return Err(not("it is no plain file"));
-    }
-    if meta.len() == 0 {
-        return Err(Cause::Empty {
-            path: path.to_path_buf(),
-        }
-        .into());
-    }
-    let mut head = Vec::with_capacity(100);
-    File::open(path)
-        .and_then(|f| f.take(100).read_to_end(&mut head))
-        .map_err(|e| StoreError::file(path, e))?;
-    if head.len() < 100 || !head.starts_with(b"SQLite format 3\0") {
-        return Err(not("its first bytes are those of something else"));
-    }
-    if number(&head, 68) != APPLICATION_ID {
-        return Err(not("it is a database of another program"));
-    }
-    refuse_newer(path, number(&head, 60))
-}
-
-/// A big-endian number of four bytes in the file's head.
-fn number(head: &[u8], at: usize) -> i64 {
-    head.iter()
-        .skip(at)
-        .take(4)
-        .fold(0, |n, b| (n << 8) | i64::from(*b))
-}
-
-fn refuse_newer(path: &Path, theirs: i64) -> Result<()> {
+pub(super) fn refuse_newer(path: &Path, theirs: i64) -> Result<()> {
     if theirs <= SCHEMA {
         return Ok(());
     }
@@ -339,13 +461,6 @@ pub(super) fn refuse_garbled(conn: &Connection) -> Result<()> {
         }
     }
     Ok(())
-}
-
-pub(super) fn connect(path: &Path) -> Result<Connection> {
-    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let conn = Connection::open_with_flags(path, flags)?;
-    set_up(&conn)?;
-    Ok(conn)
 }
 
 pub(super) fn set_up(conn: &Connection) -> Result<()> {

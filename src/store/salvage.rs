@@ -1,13 +1,13 @@
 //! Reading what can be read of a damaged store, as an archive.
 
 use super::archive::{Table, head, io, tables, write_value};
+use super::door::{Entered, copy_apart, enter};
 use super::error::{Cause, Doing, Result, StoreError};
-use super::open::{beside, exists, fill_to, refuse_foreign, refuse_garbled, set_up, user_version};
+use super::open::{fill_to, refuse_garbled, set_up, user_version};
 use super::{SCHEMA, Store};
 use crate::domain::units::Moment;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags, Row};
-use std::fs;
 use std::io::Write;
 use std::path::Path;
 
@@ -28,8 +28,11 @@ impl Store {
 }
 
 fn salvage(path: &Path, folder: &Path, out: &mut dyn Write, now: Moment) -> Result<Vec<String>> {
-    refuse_foreign(path)?;
-    let conn = copied(path, folder)?;
+    let Entered { conn, seat: _seat } = enter(
+        &copy_apart(path, folder)?,
+        OpenFlags::SQLITE_OPEN_READ_WRITE,
+    )?;
+    set_up(&conn)?;
     let mut lost = Vec::new();
     let schema = user_version(&conn)?;
     if !(1..=SCHEMA).contains(&schema) {
@@ -52,20 +55,6 @@ fn salvage(path: &Path, folder: &Path, out: &mut dyn Write, now: Moment) -> Resu
     let told = serde_json::to_string(&lost).map_err(|e| StoreError::file(path, e.into()))?;
     io(writeln!(out, "\n}},\"lost\":{told}}}"))?;
     Ok(lost)
-}
-
-/// A connection to a copy of the store and its journals.
-fn copied(path: &Path, folder: &Path) -> Result<Connection> {
-    let copy = folder.join("damaged.store");
-    for suffix in ["", "-wal", "-journal"] {
-        let from = beside(path, suffix);
-        if exists(&from)? {
-            fs::copy(&from, beside(&copy, suffix)).map_err(|e| StoreError::file(&from, e))?;
-        }
-    }
-    let conn = Connection::open_with_flags(&copy, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-    set_up(&conn)?;
-    Ok(conn)
 }
 
 /// The rows of a table from its beginning until a page cannot be read, then from

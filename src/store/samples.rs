@@ -5,7 +5,7 @@
 //! morning stays quick with ten million rows.
 
 use super::cells::{self, Odd};
-use super::changes::{begin, finish};
+use super::changes::finish;
 use super::error::{Cause, Doing, Result};
 use super::{Reader, Store};
 use crate::domain::records::{MeasureKind, PlaceId, Seen, Subject, Unit, VesselId};
@@ -15,6 +15,9 @@ use std::collections::HashMap;
 
 pub(super) const HOUR: i64 = 3_600_000;
 pub(super) const DAY: i64 = 24 * HOUR;
+
+/// What holds the values of loggers.
+pub(super) const TABLES: [&str; 2] = ["sample", "digest"];
 
 /// Samples in one transaction: as many as can be lost and sent again, few
 /// enough that another writer waits for a moment only.
@@ -157,8 +160,7 @@ impl Store {
         let mut intake = Intake::default();
         let mut samples = samples.into_iter().peekable();
         while samples.peek().is_some() {
-            self.still_there().doing("taking in samples")?;
-            let tx = begin(&mut self.conn).doing("taking in samples")?;
+            let tx = self.begin().doing("taking in samples")?;
             let chunk = take_chunk(&tx, source, samples.by_ref().take(CHUNK));
             let (kept, known) = chunk.doing("taking in samples")?;
             if kept > 0 {

@@ -1,7 +1,7 @@
 //! Taking changes back and bringing them again, by their lines.
 
 use super::cells::to;
-use super::changes::{begin, finish};
+use super::changes::finish;
 use super::error::{Cause, Doing, Result, StoreError};
 use super::reader::Reader;
 use super::{Store, cells::Cell};
@@ -64,8 +64,8 @@ impl Store {
     }
 
     fn walk(&mut self, way: Way, now: Moment) -> Result<Option<Change>> {
-        self.still_there()?;
-        let tx = begin(&mut self.conn)?;
+        self.prepare(now)?;
+        let tx = self.begin()?;
         let reader = Reader::new(&tx);
         let next = match way {
             Way::Back => reader.undoable()?,

@@ -6,7 +6,6 @@
 //! here: what a message changes (see `app`), SQL, sums.
 
 pub mod areas;
-mod copy;
 mod ground;
 pub mod ink;
 pub mod input;

@@ -2,7 +2,6 @@
 //! is empty.
 
 use super::areas;
-use super::copy::DayCopy;
 use super::ground::{self, Late, Taken};
 use super::input;
 use super::screens;
@@ -42,6 +41,8 @@ pub struct Options {
     pub answers: Option<PathBuf>,
     /// Folder of the store's daily copies.
     pub backups: Option<PathBuf>,
+    /// A new store is wanted, although copies of another one are left.
+    pub new_store: bool,
 }
 
 /// What the loop takes in.
@@ -75,6 +76,7 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
         yeasts,
         answers,
         backups,
+        new_store,
     } = options;
     let (out, incoming) = channel();
     // Store and engine begin at once; the screen is made ready meanwhile.
@@ -83,10 +85,12 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     let later = on_shelf.then(|| read_library(routines.clone(), yeasts.clone()));
     let source = Source {
         path,
+        new_store,
         answers,
         later,
+        backups,
     };
-    let (workers, opened) = worker::start(source, &out);
+    let (workers, opened, store_thread) = worker::start(source, &out);
     let library = if on_shelf {
         // The shelf shows its keys, and nothing else of it.
         let (keys, _) = keys_beside(yeasts.as_deref());
@@ -98,7 +102,7 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     } else {
         library(routines.as_deref(), yeasts.as_deref())
     };
-    let migrated = opened.recv().context("the store's thread has ended")??;
+    let opened = opened.recv().context("the store's thread has ended")??;
     let mut state = State::new(
         now,
         app::Options {
@@ -116,14 +120,16 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     if offer_round && state.screen == app::Screen::Shelf {
         state.guide = Guide::Offered;
     }
-    if let Some(copy) = migrated {
+    if let Some(copy) = opened.migrated {
         let said = format!(
             "The store was brought up to date; a copy as it was lies at {}.",
             copy.display()
         );
         state.say(app::NoticeTone::Plain, said);
     }
-    let mut copy = DayCopy::of(store.to_path_buf(), backups, out);
+    if let Some(why) = opened.unwritable {
+        state.say(app::NoticeTone::Trouble, why);
+    }
     let ended = Loop {
         state,
         theme,
@@ -131,7 +137,6 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
         began: now,
         screen: &mut screen,
         workers,
-        copy: &mut copy,
         dirty: true,
         routines,
         yeasts,
@@ -141,7 +146,10 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     .run(&incoming);
     // The terminal is given back before anything is waited for.
     drop(screen);
-    copy.finish();
+    // The copy of the day is finished, so that no half is left.
+    if let Some(thread) = store_thread {
+        let _ = thread.join();
+    }
     ended
 }
 
@@ -251,7 +259,6 @@ struct Loop<'a> {
     began: Moment,
     screen: &'a mut Screen,
     workers: Workers,
-    copy: &'a mut DayCopy,
     dirty: bool,
     /// Folder of the maker's own routines.
     routines: Option<PathBuf>,
@@ -283,9 +290,6 @@ impl Loop<'_> {
         while !self.state.leaving {
             if self.dirty {
                 self.draw()?;
-                if self.state.morning.is_some() {
-                    self.copy.begin();
-                }
             }
             let mut wait = Duration::from_millis(self.state.wake_in());
             if self.held.since.is_some() {

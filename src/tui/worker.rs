@@ -1,8 +1,9 @@
 //! The threads behind the screen: one owns the store, one runs the engine.
 //!
 //! The store's thread carries errands out in order, answers each, and looks
-//! twice a second whether another program has changed the store. The engine's
-//! thread works the morning out from the newest household only.
+//! twice a second whether another program has changed the store. While nobody
+//! waits it copies the store, once a day; a third thread looks the copy over.
+//! The engine's thread works the morning out from the newest household only.
 
 use super::run::Incoming;
 use super::setup::set_up;
@@ -15,13 +16,14 @@ use crate::domain::records::{BatchId, Household};
 use crate::domain::units::Moment;
 use crate::engine::History;
 use crate::engine::stories::Story;
-use crate::store::{Store, StoreError};
+use crate::store::{Cause, Store, StoreError};
 use crate::work::{self, Answers, WorkError};
 use anyhow::anyhow;
+use chrono::NaiveDate;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::thread;
+use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
 /// How often the store is asked for changes from outside.
@@ -54,6 +56,10 @@ pub(super) enum Errand {
 pub(super) struct Source {
     /// The store.
     pub(super) path: PathBuf,
+    /// A new one is wanted, although copies of another one are left.
+    pub(super) new_store: bool,
+    /// Folder of its daily copies.
+    pub(super) backups: Option<PathBuf>,
     /// File of what was said before.
     pub(super) answers: Option<PathBuf>,
     /// What the first screen shows nothing of comes after its morning: the supplies,
@@ -84,17 +90,31 @@ impl Workers {
     }
 }
 
-/// What became of opening the store: where the copy made before a migration lies.
-type Opened = Result<Option<PathBuf>, StoreError>;
+/// An opened store.
+pub(super) struct Opened {
+    /// Where the copy made before a migration lies.
+    pub(super) migrated: Option<PathBuf>,
+    /// Why it can only be read.
+    pub(super) unwritable: Option<String>,
+}
+
+/// The threads at work: how opening went comes first, and the store's ends last.
+type Started = (
+    Workers,
+    Receiver<Result<Opened, StoreError>>,
+    Option<JoinHandle<()>>,
+);
 
 /// Starts both threads. The store's opens the store, and says how that went.
-pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receiver<Opened>) {
+pub(super) fn start(source: Source, out: &Sender<Incoming>) -> Started {
     let (to_store, errands) = channel();
     let (to_engine, jobs) = channel();
     let (say, opened) = channel();
     let (engine_out, store_out) = (out.clone(), out.clone());
     let Source {
         path,
+        new_store,
+        backups,
         answers,
         later,
     } = source;
@@ -102,16 +122,25 @@ pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receive
         run_engine(Answers::of(answers), &jobs, &engine_out);
     });
     let engine = to_engine.clone();
-    spawn("store", out.clone(), move || {
-        let store = match Store::open(&path, clock::now()) {
+    let thread = spawn("store", out.clone(), move || {
+        let now = clock::now();
+        let opened = if new_store {
+            Store::open_anew(&path, now)
+        } else {
+            Store::open(&path, now)
+        };
+        let store = match opened {
             Ok(store) => store,
             Err(error) => {
                 let _ = say.send(Err(error));
                 return;
             }
         };
-        let copy = store.migrated().map(|m| m.copy.clone());
-        let _ = say.send(Ok(copy));
+        let opened = Opened {
+            migrated: store.migrated().map(|m| m.copy.clone()),
+            unwritable: store.unwritable().map(|why| why.to_string()),
+        };
+        let _ = say.send(Ok(opened));
         Keeper {
             store,
             out: store_out,
@@ -119,6 +148,12 @@ pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receive
             later,
             seen: None,
             to_keep: None,
+            copies: backups.map(|folder| DayCopies {
+                folder,
+                seen_to: None,
+                running: None,
+            }),
+            damaged: None,
         }
         .run(&errands);
     });
@@ -126,11 +161,15 @@ pub(super) fn start(source: Source, out: &Sender<Incoming>) -> (Workers, Receive
         store: to_store,
         engine: to_engine,
     };
-    (workers, opened)
+    (workers, opened, thread)
 }
 
 /// A thread whose panic ends the loop instead of leaving a dead screen.
-fn spawn(name: &str, out: Sender<Incoming>, body: impl FnOnce() + Send + 'static) {
+fn spawn(
+    name: &str,
+    out: Sender<Incoming>,
+    body: impl FnOnce() + Send + 'static,
+) -> Option<JoinHandle<()>> {
     struct Watch(Sender<Incoming>);
     impl Drop for Watch {
         fn drop(&mut self) {
@@ -139,15 +178,13 @@ fn spawn(name: &str, out: Sender<Incoming>, body: impl FnOnce() + Send + 'static
             }
         }
     }
-    let started = thread::Builder::new().name(name.into()).spawn(move || {
+    // Without threads there is nothing to run; the loop ends at once because nothing
+    // holds the channels.
+    let body = move || {
         let _watch = Watch(out);
         body();
-    });
-    if let Err(error) = started {
-        // Without threads there is nothing to run; the loop ends at once
-        // because nothing holds the channels.
-        drop(error);
-    }
+    };
+    thread::Builder::new().name(name.into()).spawn(body).ok()
 }
 
 /// What the engine works on.
@@ -247,21 +284,44 @@ struct Keeper {
     seen: Option<i64>,
     /// What was told, until nobody waits and its bottles are kept.
     to_keep: Option<(Arc<Household>, Moment)>,
+    /// None where none are wanted.
+    copies: Option<DayCopies>,
+    /// What was found; from then on nothing is written.
+    damaged: Option<String>,
+}
+
+/// The copies of the store by the day. Its pages are read through the store's own
+/// connection; looking a copy over takes longer, and touches no store.
+struct DayCopies {
+    folder: PathBuf,
+    /// The last day on which one was made, found or tried.
+    seen_to: Option<NaiveDate>,
+    running: Option<JoinHandle<Result<PathBuf, StoreError>>>,
 }
 
 impl Keeper {
     fn run(mut self, errands: &Receiver<Errand>) {
         self.tell();
+        let mut came = None;
         loop {
-            match errands.recv_timeout(LOOK) {
+            let next = match came.take() {
+                Some(errand) => Ok(errand),
+                None => errands.recv_timeout(LOOK),
+            };
+            match next {
                 Ok(errand) => self.carry(errand),
                 Err(RecvTimeoutError::Timeout) => {
                     self.look();
                     if let Some((household, now)) = self.to_keep.take() {
                         self.store.keep_dossiers(&household, now);
                     }
+                    came = self.copy(Some(errands));
                 }
-                Err(RecvTimeoutError::Disconnected) => return,
+                Err(RecvTimeoutError::Disconnected) => {
+                    // Nobody waits any longer but who wants it whole.
+                    self.copy(None);
+                    return self.copied();
+                }
             }
         }
     }
@@ -271,18 +331,94 @@ impl Keeper {
         let _ = self.out.send(Incoming::Msg(msg));
     }
 
+    /// Makes the copy of the day, where it is due and nothing else comes; what came
+    /// meanwhile is given back. Without errands to wait for it is made in one go.
+    fn copy(&mut self, errands: Option<&Receiver<Errand>>) -> Option<Errand> {
+        let now = clock::now();
+        let copies = self.copies.as_mut()?;
+        if copies.running.as_ref().is_some_and(JoinHandle::is_finished) {
+            self.copied();
+            return None;
+        }
+        let settled = copies.running.is_some() || copies.seen_to == Some(now.day());
+        if settled || self.damaged.is_some() || self.store.unwritable().is_some() {
+            return None;
+        }
+        let mut came = None;
+        let mut go_on = || {
+            came = errands.and_then(|errands| errands.try_recv().ok());
+            came.is_none()
+        };
+        let (store, folder) = (&self.store, copies.folder.as_path());
+        let pages = store
+            .is_copy_due(folder, now)
+            .and_then(|due| match errands {
+                _ if !due => Ok(None),
+                Some(_) => store.copy_pages(folder, now, Some(&mut go_on)),
+                None => store.copy_pages(folder, now, None),
+            });
+        if came.is_some() {
+            return came;
+        }
+        copies.seen_to = Some(now.day());
+        match pages {
+            Ok(Some(pages)) => {
+                let finish = move || pages.finish();
+                // Where no thread can be had, the next write from the shell copies.
+                let running = thread::Builder::new().name("copy".into()).spawn(finish);
+                copies.running = running.ok();
+            }
+            Ok(None) => {}
+            Err(error) => self.trouble(&error),
+        }
+        None
+    }
+
+    /// Waits for the copy that is being looked over, and says what is wrong with it.
+    fn copied(&mut self) {
+        let running = self.copies.as_mut().and_then(|c| c.running.take());
+        if let Some(Ok(Err(error))) = running.map(JoinHandle::join) {
+            self.trouble(&error);
+        }
+    }
+
+    /// Says what went wrong; damage on a screen of its own, with all that can be found.
+    fn trouble(&mut self, error: &StoreError) {
+        if !matches!(error.cause, Cause::Damaged(_) | Cause::Odd { .. }) {
+            return self.send(Msg::Trouble(error.to_string()));
+        }
+        let known = self.damaged.replace(error.to_string()).is_some();
+        if known {
+            return;
+        }
+        let now = clock::now();
+        let found = match self.store.check(now) {
+            Ok(findings) if !findings.is_empty() => {
+                findings.iter().map(ToString::to_string).collect()
+            }
+            _ => vec![error.cause.to_string()],
+        };
+        let to_do = self
+            .store
+            .path()
+            .map_or_else(Vec::new, |path| work::way_out(path, now));
+        self.send(Msg::Damaged(found, to_do));
+    }
+
     fn look(&mut self) {
         match self.store.revision() {
             Ok(now) if self.seen == Some(now) => {}
             Ok(_) => self.tell(),
-            Err(error) => self.send(Msg::Trouble(error.to_string())),
+            Err(error) => self.trouble(&error),
         }
     }
 
     /// Tells the household as it stands, and has the morning worked out.
     fn tell(&mut self) {
-        if let Err(error) = self.try_to_tell() {
-            self.send(Msg::Trouble(error.to_string()));
+        match self.try_to_tell() {
+            Ok(()) => {}
+            Err(WorkError::Store(error)) => self.trouble(&error),
+            Err(refused) => self.send(Msg::Trouble(refused.to_string())),
         }
     }
 
@@ -326,6 +462,16 @@ impl Keeper {
 
     fn carry(&mut self, errand: Errand) {
         let now = clock::now();
+        let written = match &errand {
+            Errand::CarryOut(ticket, _)
+            | Errand::SetUp(ticket, _)
+            | Errand::Undo(ticket)
+            | Errand::Redo(ticket) => Some(*ticket),
+            _ => None,
+        };
+        if let (Some(ticket), Some(why)) = (written, &self.damaged) {
+            return self.send(Msg::Refused(ticket, why.clone()));
+        }
         match errand {
             Errand::CarryOut(ticket, deeds) => {
                 let done = carry_all(&mut self.store, &deeds, now);
@@ -345,7 +491,7 @@ impl Keeper {
             }
             Errand::Ledger(batch) => match self.store.ledger(batch) {
                 Ok(lines) => self.send(Msg::Ledger(batch, Arc::new(lines))),
-                Err(error) => self.send(Msg::Trouble(error.to_string())),
+                Err(error) => self.trouble(&error),
             },
             Errand::Stories => match self.stories(now) {
                 Ok(stories) => self.send(Msg::Stories(Arc::new(stories))),
@@ -356,6 +502,8 @@ impl Keeper {
                 Ok(store) => {
                     self.store = store;
                     self.to_keep = None;
+                    self.copies = None;
+                    self.damaged = None;
                     self.answer(ticket, Ok("the demo".into()));
                 }
                 Err(error) => self.send(Msg::Refused(ticket, error.to_string())),
@@ -373,6 +521,11 @@ impl Keeper {
             }
             Err(error) => {
                 self.send(Msg::Refused(ticket, error.to_string()));
+                if let WorkError::Store(error) = &error
+                    && matches!(error.cause, Cause::Damaged(_))
+                {
+                    self.trouble(error);
+                }
                 // A part may have been kept before the refusal.
                 self.look();
             }
@@ -448,16 +601,22 @@ mod tests {
     fn started(
         path: &Path,
         later: Option<ReadLibrary>,
-    ) -> (Workers, Receiver<Opened>, Receiver<Incoming>) {
+    ) -> (
+        Workers,
+        Receiver<Result<Opened, StoreError>>,
+        Receiver<Incoming>,
+    ) {
         let mut store = Store::open(path, clock::now()).unwrap();
         work::demo::build(&mut store, clock::now()).unwrap();
         let (out, incoming) = channel();
         let source = Source {
             path: path.to_path_buf(),
+            new_store: false,
+            backups: None,
             answers: None,
             later,
         };
-        let (workers, opened) = start(source, &out);
+        let (workers, opened, _) = start(source, &out);
         (workers, opened, incoming)
     }
 
@@ -466,7 +625,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("store");
         let (workers, opened, incoming) = started(&path, None);
-        assert!(opened.recv().unwrap().unwrap().is_none());
+        assert!(opened.recv().unwrap().unwrap().migrated.is_none());
         let first = morning(&incoming);
         // It looks several times meanwhile.
         assert!(incoming.recv_timeout(4 * LOOK).is_err());

@@ -8,7 +8,6 @@ mod answers;
 mod batches;
 mod cellar;
 mod check;
-mod daily;
 pub mod demo;
 mod empties;
 mod learn;
@@ -24,7 +23,6 @@ mod stories;
 
 pub use answers::Answers;
 pub use check::{batch_named, vessel_by_tag};
-pub use daily::daily_copy;
 pub use learn::{learned, taught};
 pub use rehearse::{Rehearsed, rehearse};
 pub use stories::stories;
@@ -35,7 +33,8 @@ use crate::domain::records::{
     StepId, TastingId, VesselId,
 };
 use crate::domain::units::Moment;
-use crate::store::{Named, Store, StoreError, Writer};
+use crate::store::{self, Named, Store, StoreError, Writer};
+use std::path::Path;
 
 /// What a deed came to.
 #[derive(Debug, Clone, PartialEq)]
@@ -182,6 +181,29 @@ pub fn undo(store: &mut Store, now: Moment) -> Result<Option<String>, WorkError>
 /// Brings the change again that was taken back last.
 pub fn redo(store: &mut Store, now: Moment) -> Result<Option<String>, WorkError> {
     Ok(store.redo(now)?.map(|change| change.name))
+}
+
+/// What to do where the store is damaged, one sentence each.
+pub fn way_out(store: &Path, now: Moment) -> Vec<String> {
+    let copies = store::copies(store, now).unwrap_or_default();
+    let back = match store::first_whole(&copies) {
+        (Some(copy), 0) => format!(
+            "skep restore brings back a copy; the newest is {}, of {}, and whole. It says first what would be lost.",
+            copy.path.display(),
+            copy.at.format("%Y-%m-%d %H:%M")
+        ),
+        (Some(copy), damaged) => format!(
+            "skep restore brings back a copy; the newest whole one is {}, of {} ({damaged} newer damaged). It says first what would be lost.",
+            copy.path.display(),
+            copy.at.format("%Y-%m-%d %H:%M")
+        ),
+        (None, _) => "No whole copy of it is left beside it.".to_owned(),
+    };
+    vec![
+        back,
+        "skep export salvage --into saved.json writes what can still be read.".to_owned(),
+        "skep check lists what is wrong with it again.".to_owned(),
+    ]
 }
 
 /// What `undo` would take back.

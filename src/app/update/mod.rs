@@ -12,6 +12,7 @@ use super::cell;
 use super::cellar;
 use super::checklist;
 use super::clock::Clock;
+use super::damage::{self, Damage};
 use super::editor;
 use super::find;
 use super::guide::{self, Guide};
@@ -45,6 +46,9 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
     let new_day = state.now.day() != now.day();
     state.now = now;
     let mut effects = match msg {
+        Msg::Key(key) if state.damage.is_some() => damage::press(state, key),
+        Msg::Wheel(by) if state.damage.is_some() => damage::wheel(state, by),
+        Msg::Paste(_) | Msg::Hit(_) if state.damage.is_some() => Vec::new(),
         Msg::Key(key) => {
             let before = (state.screen, state.overlays.len(), state.notice.clone());
             let effects = press(state, key);
@@ -91,6 +95,10 @@ pub fn update(state: &mut State, msg: Msg, now: Moment) -> Effects {
         }
         Msg::Kept(ticket, kept) => was_kept(state, ticket, &kept),
         Msg::Refused(ticket, why) => was_refused(state, ticket, why),
+        Msg::Damaged(found, to_do) => {
+            state.damage = Some(Damage::new(found, to_do));
+            Vec::new()
+        }
         Msg::Trouble(why) => {
             state.say(NoticeTone::Trouble, why);
             Vec::new()

@@ -303,7 +303,6 @@ impl Walk<'_, '_> {
             let Effect::CarryOut(ticket, deeds) = effect else {
                 continue;
             };
-            self.sh.daily_copy(&self.store)?;
             let now = self.sh.now;
             match carry_all(&mut self.store, &deeds, now) {
                 Ok(said) => {

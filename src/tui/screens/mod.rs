@@ -8,6 +8,7 @@ pub mod bench;
 mod bottling;
 mod cellar;
 mod checklist;
+mod damage;
 pub mod due;
 mod editor;
 mod find;
@@ -42,6 +43,10 @@ pub fn draw(state: &State, theme: &Theme, screen: Rect, buf: &mut Buffer) -> Opt
     let mut ink = Ink::new(screen, theme, buf);
     if screen.width < LEAST.0 || screen.height < LEAST.1 {
         too_small(&mut ink);
+        return None;
+    }
+    if let Some(damage) = &state.damage {
+        damage::draw(damage, &mut ink);
         return None;
     }
     let parts = areas::areas(state, screen);

@@ -1,23 +1,25 @@
 //! A folder of our own for as long as a run lasts.
 
-use super::trouble::Trouble;
+use super::error::{Result, StoreError};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// Folders left behind under one number of a process that are passed over.
 const MOST: u32 = 100;
 
-/// The folder; it goes with this value.
-pub(super) struct Scratch(PathBuf);
+/// A private folder among the temporary ones; it goes with this value.
+#[derive(Debug)]
+pub struct Scratch(PathBuf);
 
 impl Scratch {
-    pub(super) fn new() -> Result<Self, Trouble> {
+    /// Makes the folder.
+    pub fn new() -> Result<Self> {
         Self::within(&std::env::temp_dir())
     }
 
     /// A folder of this process within another one. Numbers of processes come
     /// round again, and one that was killed leaves its folder behind.
-    fn within(outer: &Path) -> Result<Self, Trouble> {
+    fn within(outer: &Path) -> Result<Self> {
         let mut builder = std::fs::DirBuilder::new();
         #[cfg(unix)]
         std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
@@ -27,17 +29,13 @@ impl Scratch {
             match builder.create(&path) {
                 Ok(()) => return Ok(Self(path)),
                 Err(why) if why.kind() == ErrorKind::AlreadyExists && tries < MOST => tries += 1,
-                Err(why) => {
-                    let at = path.display();
-                    return Err(Trouble::broken(format!(
-                        "no folder can be made at {at}: {why}"
-                    )));
-                }
+                Err(why) => return Err(StoreError::file(&path, why)),
             }
         }
     }
 
-    pub(super) fn path(&self) -> &Path {
+    /// Where it lies.
+    pub fn path(&self) -> &Path {
         &self.0
     }
 }
