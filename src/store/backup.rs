@@ -11,6 +11,7 @@ use crate::domain::units::Moment;
 use chrono::{DateTime, NaiveDateTime, Utc};
 use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags, OptionalExtension};
+use std::cmp::Reverse;
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -177,8 +178,8 @@ pub fn backups(folder: &Path) -> Result<Vec<BackupFile>> {
     Ok(found)
 }
 
-/// All copies of a store, the newest first: its backups, and what lies beside it since a
-/// restoration or a migration.
+/// All copies of a store, that with the newest content first: its backups, and what lies
+/// beside it since a restoration or a migration. What can't be read comes last.
 pub fn copies(store: &Path, now: Moment) -> Result<Vec<BackupFile>> {
     let mut found = backups(&backup_folder(store))?;
     let name = store.file_name().unwrap_or_default().to_string_lossy();
@@ -208,9 +209,18 @@ pub fn copies(store: &Path, now: Moment) -> Result<Vec<BackupFile>> {
             path: entry.path(),
         });
     }
-    found.sort();
-    found.reverse();
+    found.sort_by_cached_key(|copy| Reverse((last_change(&copy.path), copy.at)));
     Ok(found)
+}
+
+/// The moment and the number of a store's last change.
+fn last_change(file: &Path) -> Option<(i64, i64)> {
+    let entered = enter(file, OpenFlags::SQLITE_OPEN_READ_ONLY).ok()?;
+    let sql = "SELECT max(at_ms), (SELECT max(revision) FROM state) FROM change";
+    let last = entered
+        .conn
+        .query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?)));
+    last.ok()
 }
 
 /// The first of the copies that is whole, and how many before it are not.

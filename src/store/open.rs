@@ -129,6 +129,7 @@ fn refuse_lost(path: &Path, now: Moment) -> Result<()> {
 
 fn open(path: &Path, now: Moment) -> Result<Store> {
     leftovers::clear_beside(path);
+    leftovers::clear_backups(&backup::backup_folder(path));
     if !exists(path)? {
         make(path)?;
     }

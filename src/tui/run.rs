@@ -86,9 +86,9 @@ pub fn run(store: &Path, options: Options) -> anyhow::Result<bool> {
     let source = Source {
         path,
         new_store,
+        backups,
         answers,
         later,
-        backups,
     };
     let (workers, opened, store_thread) = worker::start(source, &out);
     let library = if on_shelf {

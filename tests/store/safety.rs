@@ -522,7 +522,9 @@ fn old_backups_are_taken_away_and_nothing_else() {
             .unwrap();
     }
     fs::write(backups.join("skep-notes.backup"), "mine").unwrap();
-    let gone = store::thin_out(&backups, now(), store::keep::Rule::default()).unwrap();
+    let gone = live
+        .thin_out(&backups, now(), store::keep::Rule::default())
+        .unwrap();
     let left = store::backups(&backups).unwrap();
     assert_eq!(gone.len() + left.len(), 40);
     assert!((10..=15).contains(&left.len()), "{}", left.len());

@@ -237,7 +237,7 @@ fn screen(home: &Home, over: &AtomicBool, name: &str) -> Did {
 
 /// Enter, and Enter again where it is asked for: what another hand has kept just
 /// before may make it look typed twice.
-fn keep(screen: &mut Terminal) {
+pub(crate) fn keep(screen: &mut Terminal) {
     let open = |s: &vt100::Screen| s.contents().contains("reading of");
     let asks = |s: &vt100::Screen| s.contents().contains("Enter again");
     screen.send("\r").until("the slip gone or a question", |s| {

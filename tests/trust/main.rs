@@ -16,6 +16,7 @@ mod clocks;
 mod closed;
 mod damage;
 mod disk;
+mod door;
 mod hands;
 mod kill;
 mod kit;
