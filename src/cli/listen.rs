@@ -43,6 +43,16 @@ struct Tally {
 }
 
 pub(super) fn listen(sh: &mut Shell<'_>, args: &Listen) -> Result<Exit, Trouble> {
+    if args
+        .file
+        .as_deref()
+        .is_some_and(|f| sh.paths.is_of_store(f))
+    {
+        // Following it would drop the locks of the store that is open here.
+        return Err(Trouble::usage(
+            "this file is the store itself; name the file that a logger writes",
+        ));
+    }
     let (mut store, household) = sh.load()?;
     store.prepare(sh.now).map_err(Trouble::store)?;
     let enough = Arc::new(AtomicBool::new(false));

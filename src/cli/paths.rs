@@ -38,6 +38,18 @@ impl Paths {
         })
     }
 
+    /// Whether a file is the store, its journal or its index.
+    pub fn is_of_store(&self, file: &Path) -> bool {
+        let Ok(file) = file.canonicalize() else {
+            return false;
+        };
+        ["", "-wal", "-shm"].iter().any(|suffix| {
+            let mut name = self.store.clone().into_os_string();
+            name.push(suffix);
+            Path::new(&name).canonicalize().is_ok_and(|own| own == file)
+        })
+    }
+
     /// Folder of the store's backups, beside it.
     pub fn backups(&self) -> PathBuf {
         store::backup_folder(&self.store)

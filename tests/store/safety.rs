@@ -606,7 +606,10 @@ fn what_can_be_read_of_a_ruin_is_salvaged() {
     let page = at / size * size;
     bytes[page..page + size].fill(0);
     fs::write(&path, &bytes).unwrap();
+    // Not while the store is open here: nothing else may open its file then.
     let store = Store::open(&path, now()).unwrap();
+    assert!(salvaged(&path, folder.path()).is_err());
+    drop(store);
     let archive = salvaged(&path, folder.path()).unwrap();
     let saved = rows(&archive);
     let readings = saved["tables"]["reading"].as_array().unwrap();
@@ -626,6 +629,7 @@ fn what_can_be_read_of_a_ruin_is_salvaged() {
     let rebuilt = Store::open(&again, now()).unwrap();
     assert_eq!(rebuilt.check(now()).unwrap(), vec![]);
     assert_eq!(by_hand(&rebuilt).len(), readings.len());
+    let store = Store::open(&path, now()).unwrap();
     assert!(matches!(
         store.check(now()).unwrap()[0],
         store::Finding::Damaged(_)

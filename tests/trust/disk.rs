@@ -76,7 +76,19 @@ const FAULTS: &[(&str, &str)] = &[
 
 #[test]
 fn a_shell_command_on_a_failing_disk_says_so_and_works_again() {
+    by_shell(&Faults::new());
+}
+
+#[test]
+fn a_failing_disk_beside_a_foreign_reader_loses_nothing() {
     let faults = Faults::new();
+    let foreign = Foreign::start(&faults.home);
+    by_shell(&faults);
+    on_screen(&faults);
+    println!("{} foreign looks", foreign.end());
+}
+
+fn by_shell(faults: &Faults) {
     faults.order("");
     assert!(faults.run("read J1 68f --note before").status.success());
     for (fault, part) in FAULTS {
@@ -147,7 +159,10 @@ fn making_copying_and_exporting_on_a_failing_disk_leaves_nothing_half() {
 
 #[test]
 fn on_the_screen_the_typing_stays_until_the_disk_is_well() {
-    let faults = Faults::new();
+    on_screen(&Faults::new());
+}
+
+fn on_screen(faults: &Faults) {
     faults.order("");
     let env = faults.env();
     let env: Vec<_> = env.iter().map(|(a, b)| (a.as_str(), b.as_str())).collect();

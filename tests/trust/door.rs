@@ -12,54 +12,8 @@ use std::fs;
 use std::io::Write as _;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Command, Output, Stdio};
 use std::sync::atomic::{AtomicBool, Ordering};
-
-/// Python's own SQLite opens the store, reads, closes, and at times writes the journal
-/// into the store, over and over.
-const FOREIGN: &str = "
-import os, sqlite3, sys, time
-store, stop, looks = sys.argv[1], sys.argv[2], 0
-while not os.path.exists(stop):
-    try:
-        other = sqlite3.connect(store, timeout=5)
-        other.execute('SELECT count(*) FROM reading').fetchall()
-        if looks % 7 == 3:
-            other.execute('PRAGMA wal_checkpoint(TRUNCATE)').fetchall()
-        other.close()
-        looks += 1
-    except sqlite3.OperationalError as busy:
-        if 'locked' not in str(busy):
-            raise
-    time.sleep(0.002)
-print(looks)
-";
-
-struct Foreign {
-    child: Child,
-    stop: PathBuf,
-}
-
-impl Foreign {
-    fn start(home: &Home) -> Self {
-        let stop = home.path("stop");
-        let _ = fs::remove_file(&stop);
-        let mut command = Command::new("python3");
-        command.args(["-c", FOREIGN]).arg(home.store()).arg(&stop);
-        command.stdout(Stdio::piped()).stderr(Stdio::piped());
-        let child = command.spawn().expect("python3 is needed");
-        Self { child, stop }
-    }
-
-    /// How often it looked in.
-    fn end(self) -> u64 {
-        fs::write(&self.stop, "").unwrap();
-        let done = self.child.wait_with_output().unwrap();
-        assert!(done.status.success(), "{}", said(&done));
-        let looks = String::from_utf8_lossy(&done.stdout).trim().parse();
-        looks.unwrap()
-    }
-}
 
 #[track_caller]
 fn well(home: &Home, line: &str) -> String {
@@ -158,6 +112,19 @@ fn a_foreign_reader_beside_a_logger_loses_nothing() {
     }
     println!("{rounds} rounds of a logger, {looks} foreign looks: {sent} seen, 0 lost");
     assert!(looks > 0);
+}
+
+#[test]
+fn a_logger_s_file_is_never_the_store_itself() {
+    let home = Home::new();
+    let open = home.open();
+    for file in ["home.store", "./home.store-wal", "home.store-shm"] {
+        let done = home.run(&format!("listen {file} --follow"));
+        assert_eq!(done.status.code(), Some(2), "{file}: {}", said(&done));
+        assert!(said(&done).contains("the store itself"), "{}", said(&done));
+    }
+    drop(open);
+    home.sound();
 }
 
 /// Notes of a store and of all that restoring has put aside.

@@ -26,8 +26,18 @@ struct Did {
 
 #[test]
 fn eight_hands_for_a_while_lose_and_double_nothing() {
+    hands(false);
+}
+
+#[test]
+fn eight_hands_beside_a_foreign_reader_lose_and_double_nothing() {
+    hands(true);
+}
+
+fn hands(beside_foreign: bool) {
     let seconds = times("SKEP_SECONDS", 8);
     let home = Home::new();
+    let foreign = beside_foreign.then(|| Foreign::start(&home));
     let over = AtomicBool::new(false);
     let all: Vec<Did> = std::thread::scope(|scope| {
         let (home, over) = (&home, &over);
@@ -45,6 +55,7 @@ fn eight_hands_for_a_while_lose_and_double_nothing() {
         over.store(true, Ordering::Relaxed);
         hands.into_iter().map(|h| h.join().unwrap()).collect()
     });
+    println!("{} foreign looks", foreign.map_or(0, Foreign::end));
     let notes = home.notes();
     let mut expected = 0;
     for did in &all {

@@ -29,11 +29,21 @@ struct Expected {
 
 #[test]
 fn what_is_acknowledged_outlives_a_kill_on_every_way_in() {
+    outlives_kills(false);
+}
+
+#[test]
+fn it_outlives_a_kill_beside_a_foreign_reader_too() {
+    outlives_kills(true);
+}
+
+fn outlives_kills(beside_foreign: bool) {
     let kills = times("SKEP_KILLS", 40);
     let mut dice = Dice(times("SKEP_SEED", 20261125));
     let mut tally = Tally::default();
     while tally.kills < kills {
         let home = Home::new();
+        let foreign = beside_foreign.then(|| Foreign::start(&home));
         let mut expected = Expected::default();
         // A store of some size, but not so large that each round takes long.
         for _ in 0..60.min(kills - tally.kills) {
@@ -47,6 +57,8 @@ fn what_is_acknowledged_outlives_a_kill_on_every_way_in() {
             tally.kills += 1;
             look(&home, &expected);
         }
+        let looks = foreign.map(Foreign::end);
+        println!("{} foreign looks", looks.unwrap_or(0));
         let checked = home.run("check");
         assert!(checked.status.success(), "{}", said(&checked));
     }

@@ -215,3 +215,50 @@ impl Terminal {
         wanted(shown)
     }
 }
+
+/// Python's own SQLite opens the store, reads, closes, and at times writes the journal
+/// into the store, over and over.
+const FOREIGN: &str = "
+import os, sqlite3, sys, time
+store, stop, looks = sys.argv[1], sys.argv[2], 0
+while not os.path.exists(stop):
+    try:
+        other = sqlite3.connect(store, timeout=5)
+        other.execute('SELECT count(*) FROM reading').fetchall()
+        if looks % 7 == 3:
+            other.execute('PRAGMA wal_checkpoint(TRUNCATE)').fetchall()
+        other.close()
+        looks += 1
+    except sqlite3.OperationalError as busy:
+        if 'locked' not in str(busy):
+            raise
+    time.sleep(0.002)
+print(looks)
+";
+
+/// The foreign reader beside a home.
+pub(crate) struct Foreign {
+    child: Child,
+    stop: PathBuf,
+}
+
+impl Foreign {
+    pub(crate) fn start(home: &Home) -> Self {
+        let stop = home.path("stop");
+        let _ = std::fs::remove_file(&stop);
+        let mut command = Command::new("python3");
+        command.args(["-c", FOREIGN]).arg(home.store()).arg(&stop);
+        command.stdout(Stdio::piped()).stderr(Stdio::piped());
+        let child = command.spawn().expect("python3 is needed");
+        Self { child, stop }
+    }
+
+    /// How often it looked in.
+    pub(crate) fn end(self) -> u64 {
+        std::fs::write(&self.stop, "").unwrap();
+        let done = self.child.wait_with_output().unwrap();
+        assert!(done.status.success(), "{}", said(&done));
+        let looks = String::from_utf8_lossy(&done.stdout).trim().parse();
+        looks.unwrap()
+    }
+}
