@@ -77,15 +77,20 @@ const FAULTS: &[(&str, &str)] = &[
 #[test]
 fn a_shell_command_on_a_failing_disk_says_so_and_works_again() {
     by_shell(&Faults::new());
+    println!(
+        "{} faults by shell, each told, none kept a half",
+        FAULTS.len()
+    );
 }
 
 #[test]
 fn a_failing_disk_beside_a_foreign_reader_loses_nothing() {
-    let faults = Faults::new();
-    let foreign = Foreign::start(&faults.home);
-    by_shell(&faults);
-    on_screen(&faults);
-    println!("{} foreign looks", foreign.end());
+    for breaks in [by_shell, on_screen] {
+        let faults = Faults::new();
+        let foreign = Foreign::start(&faults.home);
+        breaks(&faults);
+        println!("{} foreign looks", foreign.end());
+    }
 }
 
 fn by_shell(faults: &Faults) {
@@ -117,10 +122,6 @@ fn by_shell(faults: &Faults) {
     faults.order("");
     faults.home.sound();
     assert_eq!(faults.home.notes().get("short"), Some(&1));
-    println!(
-        "{} faults by shell, each told, none kept a half",
-        FAULTS.len()
-    );
 }
 
 #[test]

@@ -26,15 +26,16 @@ struct Did {
 
 #[test]
 fn eight_hands_for_a_while_lose_and_double_nothing() {
-    hands(false);
+    println!("{}", hands(false));
 }
 
 #[test]
 fn eight_hands_beside_a_foreign_reader_lose_and_double_nothing() {
-    hands(true);
+    println!("{}", hands(true));
 }
 
-fn hands(beside_foreign: bool) {
+/// Gives what it came to.
+fn hands(beside_foreign: bool) -> String {
     let seconds = times("SKEP_SECONDS", 8);
     let home = Home::new();
     let foreign = beside_foreign.then(|| Foreign::start(&home));
@@ -55,7 +56,8 @@ fn hands(beside_foreign: bool) {
         over.store(true, Ordering::Relaxed);
         hands.into_iter().map(|h| h.join().unwrap()).collect()
     });
-    println!("{} foreign looks", foreign.map_or(0, Foreign::end));
+    let looks = foreign.map_or(0, Foreign::end);
+    let mut came = format!("{looks} foreign looks\n");
     let notes = home.notes();
     let mut expected = 0;
     for did in &all {
@@ -66,10 +68,12 @@ fn hands(beside_foreign: bool) {
         for (source, count) in &did.samples {
             assert_eq!(home.samples(source), *count, "{source}");
         }
-        println!(
+        writeln!(
+            came,
             "{}: {} deeds, the longest {:?}",
             did.what, did.deeds, did.longest
-        );
+        )
+        .unwrap();
     }
     assert_eq!(notes.len(), expected, "a row that nobody wrote");
     home.sound();
@@ -86,9 +90,9 @@ fn hands(beside_foreign: bool) {
         skep::store::verify_file(&backup).unwrap();
         whole += 1;
     }
-    println!(
+    came + &format!(
         "{seconds} seconds: {expected} readings, {whole} whole copies, nothing lost or doubled"
-    );
+    )
 }
 
 /// Runs a command that must go well, and says how long it took.
