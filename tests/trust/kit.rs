@@ -8,7 +8,7 @@ use skep::domain::units::Moment;
 use skep::store::Store;
 use skep::work;
 use std::collections::BTreeMap;
-use std::io::Write;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
@@ -229,6 +229,8 @@ while not os.path.exists(stop):
             other.execute('PRAGMA wal_checkpoint(TRUNCATE)').fetchall()
         other.close()
         looks += 1
+        if looks == 1:
+            print('looking', flush=True)
     except sqlite3.OperationalError as busy:
         if 'locked' not in str(busy):
             raise
@@ -249,7 +251,11 @@ impl Foreign {
         let mut command = Command::new("python3");
         command.args(["-c", FOREIGN]).arg(home.store()).arg(&stop);
         command.stdout(Stdio::piped()).stderr(Stdio::piped());
-        let child = command.spawn().expect("python3 is needed");
+        let mut child = command.spawn().expect("python3 is needed");
+        // What comes after this comes beside it.
+        let mut first = [0; 8];
+        let said = child.stdout.as_mut().unwrap().read_exact(&mut first);
+        assert!(said.is_ok() && first == *b"looking\n", "it never looked");
         Self { child, stop }
     }
 
