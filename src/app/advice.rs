@@ -6,7 +6,7 @@ use super::why::unit;
 use crate::domain::records::{Dossier, Settings};
 use crate::domain::units::Moment;
 use crate::engine::{
-    Account, Action, Advice, Due, FollowUp, Morning, TemperatureUnit, Urgency, WhyRead,
+    ADVISED, Account, Action, Advice, Due, FollowUp, Morning, Urgency, Voice, WhyRead,
 };
 use chrono::NaiveDate;
 
@@ -20,7 +20,7 @@ pub enum Pressing {
 }
 
 /// The advice as a sentence. Where something is due, it is never only to be left alone.
-pub fn sentence(row: &Account, advice: &Advice, unit: TemperatureUnit, now: Moment) -> String {
+pub fn sentence(row: &Account, advice: &Advice, unit: Voice, now: Moment) -> String {
     let alone = advice.action.sentence(unit);
     if advice.action != Action::LeaveAlone {
         return alone;
@@ -62,9 +62,6 @@ pub fn listed<'m>(dossier: &Dossier, morning: &'m Morning) -> Option<&'m Due> {
         .filter(advised)
         .min_by_key(|d| (d.opens, d.step))
 }
-
-/// How the key of a step begins that came of advice.
-const ADVISED: &str = "advised-";
 
 /// What is advised for the chosen vessel, while something goes wrong in it.
 pub fn pressing(state: &State) -> Option<Pressing> {

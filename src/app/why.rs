@@ -3,10 +3,10 @@
 use super::msg::Spot;
 use super::say;
 use super::state::{State, spot};
-use crate::domain::records::{Dossier, Settings, UnitSystem};
+use crate::domain::records::{Dossier, Settings};
 use crate::domain::sums::{alcohol, source};
 use crate::domain::units::Gravity;
-use crate::engine::{Account, FermentState, OriginalGravity, Spread, TemperatureUnit};
+use crate::engine::{Account, FermentState, OriginalGravity, Spread, Voice};
 
 /// The sheet: which vessel, and which of its numbers is looked at.
 #[derive(Debug, Clone)]
@@ -67,11 +67,8 @@ pub fn cards(state: &State, at: Spot) -> Vec<Card> {
 }
 
 /// The scale on which this maker reads temperatures.
-pub(super) fn unit(settings: &Settings) -> TemperatureUnit {
-    match settings.units {
-        UnitSystem::Us => TemperatureUnit::Fahrenheit,
-        UnitSystem::Metric => TemperatureUnit::Celsius,
-    }
+pub(super) fn unit(settings: &Settings) -> Voice {
+    Voice::of(settings)
 }
 
 fn input(name: &str, value: impl Into<String>) -> (String, String) {

@@ -18,7 +18,7 @@ use crate::domain::units::{Celsius, Litres, Volumes};
 use crate::engine::bottling::{
     self, BottleStock, BottlingDay, BottlingWish, Hold, Order, PRIMERS, Shares, swollen,
 };
-use crate::engine::{Account, TemperatureUnit};
+use crate::engine::{Account, Voice};
 use chrono::Days;
 use serde::Serialize;
 
@@ -278,11 +278,8 @@ fn overfull(desk: &Desk<'_>, stock: &[BottleStock], day: &BottlingDay) -> Result
     Ok(())
 }
 
-fn unit(household: &Household) -> TemperatureUnit {
-    match household.settings.units {
-        crate::domain::records::UnitSystem::Us => TemperatureUnit::Fahrenheit,
-        crate::domain::records::UnitSystem::Metric => TemperatureUnit::Celsius,
-    }
+fn unit(household: &Household) -> Voice {
+    Voice::of(&household.settings)
 }
 
 /// Why not, what would lift it, and when.

@@ -17,3 +17,4 @@ pub mod sums;
 pub mod taking;
 pub mod text;
 pub mod units;
+pub mod wording;

@@ -331,12 +331,7 @@ impl Errand<'_> {
 }
 
 /// Makes the sentences of an assessment speak of the account's figures.
-pub(super) fn agree(
-    mut said: Assessment,
-    figures: &Figures,
-    flat: Option<Flat>,
-    clear: bool,
-) -> Assessment {
+pub(super) fn agree(mut said: Assessment, figures: &Figures, flat: Option<Flat>) -> Assessment {
     for e in &mut said.evidence {
         evidence(e, figures, flat);
     }
@@ -349,14 +344,15 @@ pub(super) fn agree(
     for cause in &mut said.causes {
         signs(cause, figures);
     }
-    // Readings that are steady enough to bottle confirm the end.
-    if clear {
-        said.next_reading = said
-            .next_reading
-            .filter(|n| n.settles != Question::Finished);
-        said.advice.retain(|a| a.action != Action::ConfirmEnd);
-    }
     said
+}
+
+/// Readings that are steady enough to bottle confirm the end: no more are asked for.
+pub(super) fn confirmed(said: &mut Assessment) {
+    said.next_reading = said
+        .next_reading
+        .filter(|n| n.settles != Question::Finished);
+    said.advice.retain(|a| a.action != Action::ConfirmEnd);
 }
 
 fn evidence(e: &mut Evidence, figures: &Figures, flat: Option<Flat>) {

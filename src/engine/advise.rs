@@ -15,6 +15,8 @@ const LADDER: f64 = 0.5;
 const LOOK: f64 = 0.15;
 /// Practice: no ammonium past a third of the sugar or 9 % vol.
 const BREAK: f64 = 1.0 / 3.0;
+/// Days after pitching from which feeding is late (common practice, no source).
+const LATE: f64 = 7.0;
 /// See [`BREAK`].
 const AMMONIUM_ABV: f64 = 9.0;
 /// Practice: dilute only a very strong must, and early.
@@ -109,7 +111,7 @@ fn ladder(t: &Teller<'_>, said: &Assessment, reasons: &Reasons, here: f64, out: 
     if !done_since(t, reasons.stopped, EventKind::Roused) {
         out.push(one(Action::Rouse, Some(Cause::SettledYeast), 2));
     }
-    feed(reasons, out);
+    feed(t, reasons, out);
     acidity(t, out);
     let og = t.picture.mean_og() + t.prior.reference;
     if og > DILUTE && reasons.gone < BREAK {
@@ -124,12 +126,12 @@ fn ladder(t: &Teller<'_>, said: &Assessment, reasons: &Reasons, here: f64, out: 
     out.push(one(Action::Accept, None, 7));
 }
 
-fn feed(reasons: &Reasons, out: &mut Vec<Advice>) {
+fn feed(t: &Teller<'_>, reasons: &Reasons, out: &mut Vec<Advice>) {
     let ammonium = reasons.gone < BREAK && reasons.abv.get() < AMMONIUM_ABV;
     if reasons.gone < BREAK || reasons.abv.get() < AMMONIUM_ABV {
         let action = Action::Feed {
             ammonium,
-            late: !ammonium,
+            late: !ammonium && t.gathered.now > LATE,
         };
         out.push(one(action, Some(Cause::LowNitrogen), 3));
     } else {

@@ -1,8 +1,20 @@
 //! Advice as steps to put on a batch's list: the deed today, then a reading.
 
-use super::{Action, Advice, FollowUp, TemperatureUnit};
+use super::{Action, Advice, FollowUp, Voice};
 use crate::domain::records::{Opens, StepKind, StepRule, TooLate};
 use crate::domain::units::{Moment, batch_day};
+use chrono::NaiveTime;
+
+/// How the key of a step begins that came of advice; it ends with the time of day.
+pub const ADVISED: &str = "advised-";
+const TIME: &str = "%H%M";
+
+/// The local time of day at which a step was advised, by its key.
+pub(super) fn advised_at(key: &str) -> Option<NaiveTime> {
+    let (_, time) = key.strip_prefix(ADVISED)?.rsplit_once('-')?;
+    let (hours, minutes) = time.split_at_checked(2)?;
+    NaiveTime::from_hms_opt(hours.parse().ok()?, minutes.parse().ok()?, 59)
+}
 
 /// The kind of step an action is, none where nothing is done with hands.
 fn kind(action: Action) -> Option<StepKind> {
@@ -27,7 +39,7 @@ pub fn follow_up_steps(
     advice: &Advice,
     pitched: Option<Moment>,
     now: Moment,
-    unit: TemperatureUnit,
+    voice: Voice,
 ) -> Vec<StepRule> {
     let (
         Some(FollowUp {
@@ -40,18 +52,25 @@ pub fn follow_up_steps(
         return Vec::new();
     };
     let today = batch_day(pitched, now.day()) as i32;
-    let said = action.sentence(unit);
+    let time = now.datetime().format(TIME);
+    let said = action.sentence(voice);
     let mut steps = Vec::new();
     if let Some(kind) = kind(action) {
         let title = said.trim_end_matches('.').to_owned();
         let why = "Advised from the readings, one thing at a time.".to_owned();
-        steps.push(rule(format!("advised-{today}"), title, kind, today, why));
+        steps.push(rule(
+            format!("{ADVISED}{today}-{time}"),
+            title,
+            kind,
+            today,
+            why,
+        ));
     }
     let later = today + i32::from(read_again_in_days.max(1));
     let why = format!("Tells whether it helped: {said}");
-    let title = "take a gravity to see whether it helped".to_owned();
+    let title = "take a gravity reading to see if it helped".to_owned();
     steps.push(rule(
-        format!("advised-read-{today}"),
+        format!("{ADVISED}read-{today}-{time}"),
         title,
         StepKind::Read,
         later,
@@ -108,12 +127,7 @@ mod tests {
         };
         let pitched = moment("2026-05-01T09:00:00+02:00");
         let now = moment("2026-05-17T07:00:00+02:00");
-        let steps = follow_up_steps(
-            &advice(warm, 3),
-            Some(pitched),
-            now,
-            TemperatureUnit::Celsius,
-        );
+        let steps = follow_up_steps(&advice(warm, 3), Some(pitched), now, Voice::PLAIN);
         assert_eq!(steps.len(), 2);
         assert_eq!(steps[0].opens, Opens::Day { day: 17 });
         assert_eq!(steps[0].kind, StepKind::Temperature);
@@ -129,17 +143,9 @@ mod tests {
             &advice(Action::LeaveAlone, 2),
             Some(pitched),
             pitched,
-            TemperatureUnit::Celsius,
+            Voice::PLAIN,
         );
         assert_eq!(steps.len(), 1);
-        assert!(
-            follow_up_steps(
-                &advice(Action::Rouse, 2),
-                None,
-                pitched,
-                TemperatureUnit::Celsius
-            )
-            .is_empty()
-        );
+        assert!(follow_up_steps(&advice(Action::Rouse, 2), None, pitched, Voice::PLAIN).is_empty());
     }
 }

@@ -333,17 +333,21 @@ impl Spot {
             Some(_) => Figures::bottled(&told, &said),
             None => Figures::of(&told, &said),
         };
+        let flat = Flat::of(&told, &said);
+        let mut said = account::agree(said, &figures, flat);
         let treatment = bottling::treatment(dossier, vessel, at);
         let holds = match bottled {
             Some(_) => Vec::new(),
             None => bottling::batch_holds(dossier.batch.style, &told, &said, &treatment, now),
         };
-        let flat = Flat::of(&told, &said);
+        if holds.is_empty() {
+            account::confirmed(&mut said);
+        }
         Self {
             vessel,
             at,
             flat,
-            assessment: Arc::new(account::agree(said, &figures, flat, holds.is_empty())),
+            assessment: Arc::new(said),
             told: Arc::new(told),
             figures,
             treatment,

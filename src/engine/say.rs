@@ -1,43 +1,17 @@
 //! Sentences for the engine's values: the one place where their words are made.
 
+use super::voice::Voice;
 use super::{
     Action, Avoid, BottlingHold, Cause, CauseWeight, Caveat, Change, Evidence, FermentState,
     Headline, NextReading, Question, Sign, Style, SuspicionWhy, WhatIf,
 };
 use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
 
-/// The scale on which the maker reads temperatures.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum TemperatureUnit {
-    /// Degrees Celsius.
-    #[default]
-    Celsius,
-    /// Degrees Fahrenheit.
-    Fahrenheit,
-}
-
-impl TemperatureUnit {
-    fn at(self, t: Celsius) -> String {
-        match self {
-            Self::Celsius => format!("{:.0} °C", t.get()),
-            Self::Fahrenheit => format!("{:.0} °F", t.fahrenheit()),
-        }
-    }
-
-    fn by(self, t: CelsiusDelta) -> String {
-        match self {
-            Self::Celsius => format!("{:.0} °C", t.get().abs()),
-            Self::Fahrenheit => format!("{:.0} °F", t.get().abs() * 1.8),
-        }
-    }
-}
+/// Where an amount of gravity is shown that belongs to no gravity.
+const MIDDLE: Gravity = Gravity::known(1.040);
 
 fn day(at: Moment) -> String {
     at.day().format("%-d %B").to_string()
-}
-
-fn points(d: GravityDelta) -> String {
-    format!("{:.3}", d.get().abs())
 }
 
 fn days(d: f64) -> String {
@@ -84,7 +58,7 @@ impl Style {
 
 impl Evidence {
     /// The fact as a short sentence.
-    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+    pub fn sentence(&self, voice: Voice) -> String {
         match *self {
             Self::NoFallSince {
                 since,
@@ -97,63 +71,71 @@ impl Evidence {
             ),
             Self::MovingAgain { since, stood, sure } => moving_again(since, stood, sure),
             Self::Falling { by, days: d } => {
-                format!("Fell {} in the last {}.", points(by), days(d))
+                format!(
+                    "Dropped {} in the last {}.",
+                    voice.points(by, MIDDLE),
+                    days(d)
+                )
             }
             Self::AboveEnd { by, end } => {
                 format!(
-                    "{} above its expected final gravity ({:.3}).",
-                    points(by),
-                    end.get()
+                    "{} above its expected final gravity ({}).",
+                    voice.points(by, end),
+                    voice.gravity(end)
                 )
             }
             Self::AtEnd { now, end } => format!(
-                "At {:.3}, about where it should finish ({:.3}).",
-                now.get(),
-                end.get()
+                "At {}, about where it should finish ({}).",
+                voice.gravity(now),
+                voice.gravity(end)
             ),
             Self::RateBeside {
                 today,
                 expected,
                 at,
             } => {
-                let at = at.map_or(String::new(), |t| format!("At {} it ", unit.at(t)));
+                let at = at.map_or(String::new(), |t| format!("At {} it ", voice.at(t)));
                 let it = if at.is_empty() { "It ".into() } else { at };
                 format!(
-                    "{it}should drop {:.4} a day; it is dropping {:.4}.",
-                    expected.get(),
-                    today.get().max(0.0)
+                    "{it}should drop {} a day; it is dropping {}.",
+                    voice.slope(expected),
+                    voice.slope(today)
                 )
             }
             Self::NotStarted { days: d } => format!("No fall yet, {} after pitching.", days(d)),
             Self::Cold { now, low } => format!(
                 "{} is colder than the yeast likes ({} and up).",
-                unit.at(now),
-                unit.at(low)
+                voice.at(now),
+                voice.at(low)
             ),
             Self::Hot { peak, at } => {
-                format!("It was {} on {}: heat harms yeast.", unit.at(peak), day(at))
+                format!(
+                    "It was {} on {}: heat harms yeast.",
+                    voice.at(peak),
+                    day(at)
+                )
             }
-            Self::Chilled { by, at } => format!("It cooled by {} on {}.", unit.by(by), day(at)),
+            Self::Chilled { by, at } => format!("It cooled by {} on {}.", voice.by(by), day(at)),
             Self::NearTolerance { abv, tolerance } => format!(
-                "{:.1} % vol is near the yeast's limit of {:.0} %.",
-                abv.get(),
+                "{} is near the yeast's tolerance of {:.0} %.",
+                voice.abv(abv),
                 tolerance.get()
             ),
             Self::PlanMayBeWrong { plan, settled } => format!(
-                "Flat at {:.3}, near the plan's {:.3}: the plan may be a little wrong.",
-                settled.get(),
-                plan.get()
+                "Flat at {}, near the plan's {}: the plan may be a little wrong.",
+                voice.gravity(settled),
+                voice.gravity(plan)
             ),
             Self::ByForecast {
                 now,
                 finished,
                 last,
                 days,
-            } => by_forecast(now, finished, last, days),
+            } => by_forecast((now, last), finished, days, voice),
             Self::OddReading { at, off } => format!(
                 "The reading of {} is {} too {}; it counts for little.",
                 day(at),
-                points(off),
+                voice.points(off, MIDDLE),
                 if off.get() > 0.0 { "high" } else { "low" }
             ),
             Self::FewReadings { count: 0 } => "No reading yet.".into(),
@@ -180,22 +162,28 @@ fn moving_again(since: Moment, stood: f64, sure: bool) -> String {
     }
 }
 
-fn by_forecast(now: Gravity, finished: bool, last: Gravity, old: f64) -> String {
+fn by_forecast((now, last): (Gravity, Gravity), finished: bool, old: f64, voice: Voice) -> String {
     let by_now = if finished {
         "finished".to_owned()
     } else {
-        format!("near {:.3}", now.get())
+        format!("near {}", voice.gravity(now))
     };
-    let (last, old) = (last.get(), days(old));
-    format!("By now it should be {by_now}; the last reading, {last:.3}, is {old} old.")
+    let (last, old) = (voice.gravity(last), days(old));
+    format!("By now it should be {by_now}; the last reading, {last}, is {old} old.")
 }
 
 impl SuspicionWhy {
     /// Why the reading is doubted, as a sentence.
-    pub fn sentence(self) -> String {
+    pub fn sentence(self, voice: Voice) -> String {
         match self {
-            Self::TooHigh(d) => format!("{} above what the other readings say.", points(d)),
-            Self::TooLow(d) => format!("{} below what the other readings say.", points(d)),
+            Self::TooHigh(d) => format!(
+                "{} above what the other readings say.",
+                voice.points(d, MIDDLE)
+            ),
+            Self::TooLow(d) => format!(
+                "{} below what the other readings say.",
+                voice.points(d, MIDDLE)
+            ),
             Self::Unusable => {
                 "Not a reading that a drink can give, or from before the pitch.".into()
             }
@@ -224,9 +212,9 @@ impl Cause {
 
 impl CauseWeight {
     /// The cause with its weight and what speaks for and against it.
-    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+    pub fn sentence(&self, voice: Voice) -> String {
         let phrases = |signs: &[Sign]| {
-            let all: Vec<String> = signs.iter().map(|s| s.phrase(unit)).collect();
+            let all: Vec<String> = signs.iter().map(|s| s.phrase(voice)).collect();
             all.join(", ")
         };
         let mut out = format!(
@@ -246,15 +234,15 @@ impl CauseWeight {
 
 impl Sign {
     /// The sign as a short phrase.
-    pub fn phrase(&self, unit: TemperatureUnit) -> String {
+    pub fn phrase(&self, voice: Voice) -> String {
         match *self {
             Self::TemperatureLately { mean, low } => format!(
                 "{} lately; the yeast likes {} and up",
-                unit.at(mean),
-                unit.at(low)
+                voice.at(mean),
+                voice.at(low)
             ),
-            Self::Chill { by } => format!("cooled by {} shortly before", unit.by(by)),
-            Self::Peak { peak } => format!("never warmer than {}", unit.at(peak)),
+            Self::Chill { by } => format!("cooled by {} shortly before", voice.by(by)),
+            Self::Peak { peak } => format!("never warmer than {}", voice.at(peak)),
             Self::NitrogenGiven { given, wanted } => format!(
                 "{:.0} mg/L nitrogen given, about {:.0} wanted",
                 given.get(),
@@ -267,18 +255,22 @@ impl Sign {
             Self::SuddenStop => "it stopped suddenly".into(),
             Self::SlowThroughout => "slow from the start".into(),
             Self::AlcoholBesideTolerance { abv, tolerance } => format!(
-                "{:.1} % vol, yeast tolerance {:.0} %",
-                abv.get(),
+                "{}, yeast tolerance {:.0} %",
+                voice.abv(abv),
                 tolerance.get()
             ),
-            Self::StartedAt { og } => format!("started at {:.3}", og.get()),
+            Self::StartedAt { og } => format!("started at {}", voice.gravity(og)),
             Self::AcidityIs { ph } => format!("pH {:.1}", ph.get()),
             Self::AcidityUnknown => "pH never measured".into(),
-            Self::OddReading { off } => format!("a reading {} off the others", points(off)),
+            Self::OddReading { off } => {
+                format!("a reading {} off the others", voice.points(off, MIDDLE))
+            }
             Self::ReadingsAgree { readings } => format!("{readings} readings agree"),
             Self::RefractometerOnly => "read with a refractometer".into(),
             Self::NeverFell { days: d } => format!("no fall in {}", days(d)),
-            Self::DidFerment { fell } => format!("it did ferment by {}", points(fell)),
+            Self::DidFerment { fell } => {
+                format!("it did ferment by {}", voice.points(fell, MIDDLE))
+            }
             Self::SulfiteLogged => "sulfite in the ledger".into(),
             Self::NoSulfiteLogged => "no sulfite in the ledger".into(),
             Self::RackedBefore { days: d } => format!("racked {} before", days(d)),
@@ -291,36 +283,36 @@ impl Sign {
 
 impl Action {
     /// The action as a sentence to the maker.
-    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+    pub fn sentence(&self, voice: Voice) -> String {
         match *self {
             Self::LeaveAlone => "Leave it alone.".into(),
             Self::TakeReading => "Take a reading.".into(),
             Self::MeasureAgain => format!(
                 "Measure again: degas the sample, correct for its temperature, check the hydrometer in {} water (1.000).",
-                unit.at(Celsius::known(20.0))
+                voice.at(Celsius::known(20.0))
             ),
             Self::CompareWithTolerance {
                 abv,
                 tolerance: Some(t),
             } => format!(
-                "Compare its alcohol ({:.1} %) with what the yeast bears ({:.0} %): near it, this is the end.",
-                abv.get(),
+                "Compare its alcohol ({}) with the yeast's tolerance ({:.0} %): near it, this is the end.",
+                voice.abv(abv),
                 t.get()
             ),
             Self::CompareWithTolerance {
                 abv,
                 tolerance: None,
             } => format!(
-                "Look up how much alcohol the yeast bears: it has {:.1} % now.",
-                abv.get()
+                "Look up the yeast's tolerance: it has {} now.",
+                voice.abv(abv)
             ),
             Self::Warm { by, to } => format!(
                 "Warm by {} to {}, no more than {} a day, then wait 3 days.",
-                unit.by(by),
-                unit.at(to),
-                unit.by(CelsiusDelta::known(2.0))
+                voice.by(by),
+                voice.at(to),
+                voice.by(CelsiusDelta::known(2.0))
             ),
-            Self::Cool { to } => format!("Cool it to {} or below.", unit.at(to)),
+            Self::Cool { to } => format!("Cool it to {} or below.", voice.at(to)),
             Self::Rouse => {
                 "Rouse the lees with a gentle swirl, no splashing, then wait 2 days.".into()
             }
@@ -330,9 +322,7 @@ impl Action {
             Self::Feed { late: true, .. } => {
                 "Feed yeast-derived nutrient; this late, it only partly helped in one trial.".into()
             }
-            Self::Feed { .. } => {
-                "Feed it with yeast-derived nutrient, no ammonium phosphate.".into()
-            }
+            Self::Feed { .. } => "Feed yeast-derived nutrient, no ammonium phosphate.".into(),
             Self::AddHulls => "Add yeast hulls, 0.25 g/L.".into(),
             Self::MeasureAcidity => "Measure pH.".into(),
             Self::RaisePh { ph } => format!(
@@ -340,15 +330,13 @@ impl Action {
                 ph.get()
             ),
             Self::Dilute => "Dilute it a little with water: it began with too much sugar.".into(),
-            Self::Repitch => {
-                "Pitch fresh yeast from a starter that was used to this batch step by step.".into()
-            }
+            Self::Repitch => "Repitch with a starter acclimatised to this batch in steps.".into(),
             Self::ForcedTest => format!(
                 "Keep a sample under a lock 3 days at {} to {}: if it falls, sugar is left.",
-                unit.at(Celsius::known(25.0)),
-                unit.at(Celsius::known(27.0))
+                voice.at(Celsius::known(25.0)),
+                voice.at(Celsius::known(27.0))
             ),
-            Self::Accept => "Accept it as sweet: stabilise it and keep it still.".into(),
+            Self::Accept => "Or accept it sweet: stabilise it and bottle it still.".into(),
             Self::ConfirmEnd => "Wait for matching readings to confirm it has finished.".into(),
         }
     }
@@ -356,12 +344,12 @@ impl Action {
 
 impl Avoid {
     /// What not to do, as a sentence.
-    pub fn sentence(self, unit: TemperatureUnit) -> String {
+    pub fn sentence(self, voice: Voice) -> String {
         match self {
             Self::Bottling => "Do not bottle it.".into(),
             Self::LateAmmonium => "No ammonium phosphate this late.".into(),
             Self::SprinklingYeast => "No dry yeast straight into strong must.".into(),
-            Self::Overheating => format!("Not above {}.", unit.at(Celsius::known(27.0))),
+            Self::Overheating => format!("Not above {}.", voice.at(Celsius::known(27.0))),
             Self::Splashing => "No daily opening, no splashing.".into(),
             Self::AddingSugar => "No more sugar.".into(),
             Self::Sealing => "Do not seal it airtight.".into(),
@@ -394,12 +382,12 @@ impl NextReading {
 
 impl WhatIf {
     /// How finish and risk would move, as a sentence.
-    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+    pub fn sentence(&self, voice: Voice) -> String {
         let what = match self.change {
             Change::LeftAlone => "Left alone".to_owned(),
             Change::Fed => "Fed now".to_owned(),
-            Change::Warmer(by) if by.get() < 0.0 => format!("{} cooler", unit.by(by)),
-            Change::Warmer(by) => format!("{} warmer", unit.by(by)),
+            Change::Warmer(by) if by.get() < 0.0 => format!("{} cooler", voice.by(by)),
+            Change::Warmer(by) => format!("{} warmer", voice.by(by)),
         };
         let moves = match self.change {
             Change::Fed => "the model moves no figure".to_owned(),
@@ -436,9 +424,7 @@ impl Caveat {
         match self {
             Self::HelpsOnlyIfCold => " It helps a stuck one only where cold was the cause.",
             Self::TooWarm => " That is above what the yeast likes.",
-            Self::HelpsOnlyIfHungry => {
-                " It helps only where nitrogen was short; so late it helped in part in one trial."
-            }
+            Self::HelpsOnlyIfHungry => " It helps only where nitrogen was short.",
             Self::TooFewReadings => " There are too few readings to say.",
         }
     }
@@ -455,11 +441,12 @@ pub fn chance_of(chance: Share) -> String {
 
 impl BottlingHold {
     /// The reason, as a sentence.
-    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+    pub fn sentence(&self, voice: Voice) -> String {
         match *self {
             Self::LikelyToFall { chance } => format!(
-                "{} chance that it drops more than 0.002 in the bottle.",
-                chance_of(chance)
+                "{} chance that it drops more than {} in the bottle.",
+                chance_of(chance),
+                voice.points(GravityDelta::known(0.002), Gravity::known(1.000))
             ),
             Self::NotRepeated {
                 readings,
@@ -474,8 +461,8 @@ impl BottlingHold {
             ),
             Self::Cold { coldest, low } => format!(
                 "Read at {}: below {} gravity may only seem steady.",
-                unit.at(coldest),
-                unit.at(low)
+                voice.at(coldest),
+                voice.at(low)
             ),
             Self::Stuck { probability } => format!(
                 "It seems stuck ({}): sugar is left.",

@@ -13,7 +13,7 @@ use skep::domain::units::{
 use skep::engine::{
     Action, Assessment, Avoid, BottlingHold, Cause, Caveat, Change, Event, EventKind, Evidence,
     Facts, FermentState, Headline, History, Observation, OriginalGravity, PastBatch, Seen, Style,
-    SuspicionWhy, TemperatureBand, TemperatureUnit, assess, what_if,
+    SuspicionWhy, TemperatureBand, Voice, assess, what_if,
 };
 
 fn start() -> Moment {
@@ -607,7 +607,7 @@ fn an_end_that_nobody_saw_is_said_as_what_should_be() {
         said.headline
     );
     assert_eq!(
-        said.evidence[0].sentence(TemperatureUnit::Celsius),
+        said.evidence[0].sentence(Voice::PLAIN),
         "By now it should be finished; the last reading, 1.046, is 36 days old."
     );
     let at_end = |e: &Evidence| matches!(e, Evidence::AtEnd { .. } | Evidence::Falling { .. });

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use skep::domain::units::{Abv, Celsius, Grams, Gravity, GravityDelta, Litres, Moment};
 use skep::engine::{
     Assessment, Event, EventKind, Evidence, Facts, FermentState, Headline, History, Observation,
-    OriginalGravity, Question, Seen, Style, TemperatureUnit, assess,
+    OriginalGravity, Question, Seen, Style, Voice, assess,
 };
 
 fn start() -> Moment {
@@ -99,7 +99,7 @@ fn moving(said: &Assessment) -> Option<String> {
     said.evidence
         .iter()
         .find(|e| matches!(e, Evidence::MovingAgain { .. }))
-        .map(|e| e.sentence(TemperatureUnit::Celsius))
+        .map(|e| e.sentence(Voice::PLAIN))
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use skep::domain::units::*;
 use skep::engine::{
     Assessment, Cause, CauseWeight, Caveat, Change, Facts, FermentState, Headline, History, Sign,
-    Style, TemperatureUnit, WhatIf, assess,
+    Style, Voice, WhatIf, assess,
 };
 use std::collections::HashSet;
 
@@ -57,12 +57,12 @@ fn a_cause_says_what_speaks_for_and_what_against_it() {
             speaks_for: speaks_for.to_vec(),
             speaks_against: speaks_against.to_vec(),
         };
-        cause.sentence(TemperatureUnit::Celsius)
+        cause.sentence(Voice::PLAIN)
     };
     let head = format!("Perhaps {} (25 %)", Cause::Heat.words());
     let (high, low) = (
-        sign(31.0).phrase(TemperatureUnit::Celsius),
-        sign(24.0).phrase(TemperatureUnit::Celsius),
+        sign(31.0).phrase(Voice::PLAIN),
+        sign(24.0).phrase(Voice::PLAIN),
     );
     assert_eq!(said(&[], &[]), format!("{head}."));
     assert_eq!(said(&[sign(31.0)], &[]), format!("{head}: {high}."));
@@ -93,7 +93,7 @@ fn a_what_if_says_which_way_it_goes() {
             caveat: None,
             after: nothing(),
         };
-        what.sentence(TemperatureUnit::Celsius)
+        what.sentence(Voice::PLAIN)
     };
     let warm = said(2.0, Some(-3.0), (0.5, 0.25));
     assert!(warm.contains("2 °C warmer: finish 3 days sooner"), "{warm}");

@@ -7,7 +7,7 @@ use skep::app::advice::sentence;
 use skep::app::round::Ask;
 use skep::domain::deeds::Deed;
 use skep::domain::records::{Opens, StepKind, StepRule};
-use skep::engine::{Action, Advice, Flag, TemperatureUnit, Timing, Urgency, WhyRead};
+use skep::engine::{Action, Advice, Flag, Timing, Urgency, Voice, WhyRead};
 use skep::tui::theme::Theme;
 use skep::work;
 use std::sync::Arc;
@@ -67,7 +67,7 @@ fn what_is_due_is_not_to_be_left_alone() {
     let rows = table.state.shelf_rows();
     let said = |tag: &str| {
         let row = rows.iter().find(|r| r.tag == tag).unwrap();
-        sentence(row, &alone, TemperatureUnit::Celsius, table.now)
+        sentence(row, &alone, Voice::PLAIN, table.now)
     };
     assert_eq!(said("J1"), "Today: swirl and feed. Then leave it alone.");
     assert_eq!(
@@ -76,7 +76,7 @@ fn what_is_due_is_not_to_be_left_alone() {
     );
     let mut calm = rows.iter().find(|r| r.tag == "J4").unwrap().clone();
     calm.next = None;
-    let said = sentence(&calm, &alone, TemperatureUnit::Celsius, table.now);
+    let said = sentence(&calm, &alone, Voice::PLAIN, table.now);
     assert_eq!(said, "Leave it alone.");
 }
 

@@ -8,7 +8,7 @@ use crate::app::{cautions, say};
 use crate::domain::records::{Fizz, UnitSystem};
 use crate::domain::sums::carbonation::Verdict;
 use crate::domain::units::Litres;
-use crate::engine::TemperatureUnit;
+use crate::engine::Voice;
 use crate::engine::bottling;
 use chrono::Days;
 
@@ -19,10 +19,7 @@ pub fn lines(state: &State) -> Vec<Line> {
         Err(w) => return vec![line(LineTone::Alarm, w.why)],
     };
     let units = state.settings().units;
-    let unit = match units {
-        UnitSystem::Us => TemperatureUnit::Fahrenheit,
-        UnitSystem::Metric => TemperatureUnit::Celsius,
-    };
+    let unit = Voice::of(&state.settings());
     let mut lines = gate(state, &outcome, unit);
     lines.push(line(LineTone::Title, "what goes where"));
     match &outcome.keg {
@@ -36,17 +33,14 @@ pub fn lines(state: &State) -> Vec<Line> {
     lines
 }
 
-fn gate(state: &State, outcome: &Outcome, unit: TemperatureUnit) -> Vec<Line> {
+fn gate(state: &State, outcome: &Outcome, unit: Voice) -> Vec<Line> {
     let holds = &outcome.day.holds;
     if holds.is_empty() {
         return vec![
-            line(
-                LineTone::Good,
-                "The gate is open: nothing speaks against it.",
-            ),
+            line(LineTone::Good, "Clear to bottle: no holds."),
             line(
                 LineTone::Muted,
-                "Steady gravity, the engine's odds and the planned end all agree.",
+                "Steady gravity, the forecast and the expected final gravity agree.",
             ),
         ];
     }
@@ -65,7 +59,7 @@ fn gate(state: &State, outcome: &Outcome, unit: TemperatureUnit) -> Vec<Line> {
     }
     lines.push(line(
         LineTone::Muted,
-        "Only a typed reason goes past a hold; it stays in the ledger.",
+        "Only a typed reason overrides a hold; the ledger records it.",
     ));
     lines
 }

@@ -2,7 +2,6 @@
 //! Names and notes pass [`safe`] before they are printed.
 
 use crate::app::{advice, say};
-use crate::domain::records::UnitSystem;
 use crate::domain::records::{
     Household, LedgerEntry, LedgerLine, Routine, Settings, Step, StepStatus,
 };
@@ -10,7 +9,7 @@ use crate::domain::sums::figures::{Figure, FigureSpec, System};
 use crate::domain::units::Moment;
 use crate::engine::{Account, Morning, WhatIf};
 use crate::engine::{Due, Errand, Standing, Timing};
-use crate::engine::{Flag, TemperatureUnit};
+use crate::engine::{Flag, Voice};
 use crate::tui::text::{fit, fit_right, safe, wrap};
 use chrono::NaiveDate;
 use std::io::{self, Write};
@@ -19,11 +18,8 @@ use std::io::{self, Write};
 const WIDTH: usize = 78;
 
 /// The scale on which this maker reads temperatures.
-pub(crate) fn unit_of(settings: &Settings) -> TemperatureUnit {
-    match settings.units {
-        UnitSystem::Us => TemperatureUnit::Fahrenheit,
-        UnitSystem::Metric => TemperatureUnit::Celsius,
-    }
+pub(crate) fn unit_of(settings: &Settings) -> Voice {
+    Voice::of(settings)
 }
 
 /// Lines broken between words, the first after `head`, the others under it.

@@ -2,10 +2,11 @@
 
 use super::doubt::{self, Doubt};
 use super::{Known, Slip, When};
-use crate::domain::records::{Measure, MeasureKind, Seen, Settings, UnitSystem};
+use crate::domain::records::{GravityScale, Measure, MeasureKind, Seen, Settings, UnitSystem};
 use crate::domain::units::{
     Abv, Brix, Celsius, Grams, GramsPerLitre, Gravity, GravityDelta, Litres, Moment, Ph, Share,
 };
+use crate::domain::wording;
 
 /// One thing that a slip says of a batch.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -184,18 +185,28 @@ impl Fact {
     pub fn sentence(&self, settings: &Settings) -> String {
         match *self {
             Self::Gravity { corrected, shown } => {
+                let scale = settings.gravity;
+                let number = |g| match scale {
+                    GravityScale::Sg => wording::gravity_number(g, scale),
+                    GravityScale::Plato => wording::gravity(g, scale),
+                };
                 let same = (corrected.get() - shown.get()).abs() < 0.00005;
-                if same {
-                    format!("{:.3}", corrected.get())
-                } else {
-                    format!("{:.4} corrected from {:.3}", corrected.get(), shown.get())
+                match scale {
+                    _ if same => number(corrected),
+                    GravityScale::Sg => {
+                        format!("{:.4} corrected from {}", corrected.get(), number(shown))
+                    }
+                    GravityScale::Plato => {
+                        format!("{} corrected from {}", number(corrected), number(shown))
+                    }
                 }
             }
             Self::Original => "becomes the original gravity".to_owned(),
             Self::Change { by, days } => {
+                let points = wording::gravity_amount(by, Gravity::known(1.040), settings.gravity);
                 let way = match by.get() {
-                    d if d < -0.00005 => format!("{:.3} down", -d),
-                    d if d > 0.00005 => format!("{d:.3} up"),
+                    d if d < -0.00005 => format!("{points} down"),
+                    d if d > 0.00005 => format!("{points} up"),
                     _ => "no change".to_owned(),
                 };
                 format!("{way} in {}", span(days))
@@ -206,9 +217,9 @@ impl Fact {
                 } else {
                     " by the planned start"
                 };
-                format!("{:.1} % alcohol{by_plan}", abv.get())
+                format!("{} alcohol{by_plan}", wording::abv(abv))
             }
-            Self::SugarGone(share) => format!("{:.0} % of the way", share.get() * 100.0),
+            Self::SugarGone(share) => format!("{} fermented", wording::share(share)),
             Self::Refraction { shown, gravity } => match gravity {
                 Some(g) => format!("{:.1} °Bx, about {:.3}", shown.get(), g.get()),
                 None => format!("{:.1} °Bx, shifted by the alcohol", shown.get()),

@@ -144,7 +144,7 @@ mod tests {
     use crate::domain::units::{Gravity, ML_PER_US_FL_OZ, Share};
     use crate::engine::{
         BottlingGate, BottlingHold, Facts, Headline, OriginalGravity, StateProbabilities,
-        StuckReport, TemperatureUnit,
+        StuckReport, Voice,
     };
     use chrono::DateTime;
 
@@ -355,7 +355,7 @@ mod tests {
         )
         .unwrap();
         assert_eq!(day.holds.len(), 1);
-        let said = day.holds[0].sentence(TemperatureUnit::Celsius);
+        let said = day.holds[0].sentence(Voice::PLAIN);
         assert!(said.contains("Steady readings"), "{said}");
         assert!(day.holds[0].guards_against_bursting());
     }

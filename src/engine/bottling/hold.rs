@@ -1,4 +1,4 @@
-use super::super::{BottlingHold, Evidence, TemperatureUnit};
+use super::super::{BottlingHold, Evidence, TemperatureUnit, Voice};
 use crate::domain::records::BottleClass;
 use crate::domain::units::{GaugeBar, Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
 use chrono::{NaiveDate, TimeDelta};
@@ -89,13 +89,14 @@ impl Hold {
     }
 
     /// The reason in one plain sentence.
-    pub fn sentence(&self, unit: TemperatureUnit) -> String {
+    pub fn sentence(&self, voice: Voice) -> String {
+        let unit = voice.temperature;
         match self {
-            Self::NotFinished(hold) => hold.sentence(unit),
+            Self::NotFinished(hold) => hold.sentence(voice),
             Self::AboveEnd { by, end } => format!(
-                "Gravity is {:.3} above {:.3}, where this should end: sugar may be left.",
-                by.get(),
-                end.get()
+                "{} above its expected final gravity ({}): sugar may be left.",
+                voice.points(*by, *end),
+                voice.gravity(*end)
             ),
             Self::NoReadings => {
                 "There is no gravity reading: nothing says that it is finished.".into()

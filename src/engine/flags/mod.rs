@@ -9,9 +9,10 @@ pub(crate) use find::Look;
 
 use super::account::Flat;
 use super::chance_of;
-use crate::domain::records::{GravityScale, Settings, StepId, StepKind, UnitSystem};
-use crate::domain::sums::gravity;
+use super::voice::Voice;
+use crate::domain::records::{Settings, StepId, StepKind, UnitSystem};
 use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
+use crate::domain::wording;
 use chrono::NaiveDate;
 
 /// Something that is not as it should be, with its evidence.
@@ -208,7 +209,7 @@ impl Flag {
                 flat,
             } => say.stuck(*probability, (*gravity, *end), *flat),
             Self::NeverStarted { days: d, from, to } => format!(
-                "No fall {} after pitching: {} then, {} now.",
+                "No drop {} after pitching: {} then, {} now.",
                 days(*d),
                 say.gravity(*from),
                 say.gravity(*to)
@@ -219,8 +220,8 @@ impl Flag {
                 gravity,
                 end,
             } => format!(
-                "Fell {:.3} in {}: {} now, should end near {}.",
-                fell.get().max(0.0),
+                "Dropped {} in {}: {} now, should end near {}.",
+                say.points(GravityDelta::clamped(fell.get().max(0.0)), *gravity),
                 days(*d),
                 say.gravity(*gravity),
                 say.gravity(*end)
@@ -293,9 +294,9 @@ impl PastUse {
     pub fn sentence(self) -> String {
         match self {
             Self::SugarGone { gone, limit } => format!(
-                "{:.0} % of the sugar is gone; it was of use up to {:.0} %.",
-                gone.get() * 100.0,
-                limit.get() * 100.0
+                "{} of the sugar is gone; it was of use up to {}.",
+                wording::share(gone),
+                wording::share(limit)
             ),
             Self::Strong { abv, limit } => {
                 format!("It has {abv:.1} % vol; it was of use up to {limit:.0} %.")
@@ -310,10 +311,11 @@ struct Say<'a>(&'a Settings);
 
 impl Say<'_> {
     fn gravity(&self, g: Gravity) -> String {
-        match (self.0.gravity, gravity::plato(g)) {
-            (GravityScale::Plato, Ok(p)) => format!("{:.1} °P", p.get()),
-            _ => format!("{:.3}", g.get()),
-        }
+        Voice::of(self.0).gravity(g)
+    }
+
+    fn points(&self, d: GravityDelta, near: Gravity) -> String {
+        Voice::of(self.0).points(d, near)
     }
 
     fn temperature(&self, t: Celsius) -> String {

@@ -5,6 +5,7 @@ use crate::domain::sums::alcohol;
 use crate::domain::units::{Abv, Gravity, Moment, Share};
 use crate::engine::bottling::Hold;
 use crate::engine::facts::Told;
+use crate::engine::followup::advised_at;
 use crate::engine::{Assessment, FermentState, Figures, Headline, OriginalGravity};
 use chrono::{NaiveDate, TimeDelta};
 
@@ -128,13 +129,16 @@ impl Ground<'_> {
         (since < last_at).then_some((since, last_at))
     }
 
-    /// The first local day from `from` on with a gravity reading.
-    pub(super) fn gravity_read_since(&self, from: NaiveDate) -> Option<NaiveDate> {
-        self.told
-            .gravities
-            .iter()
-            .map(|(at, _)| at.day())
-            .find(|day| *day >= from)
+    /// The first local day with a gravity reading, from a day on. Of a step that came of
+    /// advice only what was read after it counts.
+    pub(super) fn gravity_read_for(&self, step: &Step, from: NaiveDate) -> Option<NaiveDate> {
+        let after = advised_at(&step.rule.key);
+        let counts = |at: &Moment| {
+            let time = at.datetime().time();
+            at.day() > from || at.day() == from && after.is_none_or(|after| time > after)
+        };
+        let mut read = self.told.gravities.iter().map(|(at, _)| *at);
+        read.find(counts).map(Moment::day)
     }
 
     /// Whether the original gravity was measured.

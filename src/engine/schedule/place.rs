@@ -293,7 +293,7 @@ impl<'a> Placer<'a> {
             ),
             (_, Standing::Settled) if rule.kind == StepKind::Read => (
                 self.ground
-                    .gravity_read_since(opening.day)
+                    .gravity_read_for(self.step(index), opening.day)
                     .unwrap_or(opening.day),
                 true,
             ),

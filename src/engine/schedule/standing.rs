@@ -30,7 +30,10 @@ impl Placer<'_> {
             StepKind::Read => {
                 pitched
                     && opening.day <= self.ground.today()
-                    && self.ground.gravity_read_since(opening.day).is_some()
+                    && self
+                        .ground
+                        .gravity_read_for(self.step(index), opening.day)
+                        .is_some()
             }
             StepKind::Rest => {
                 let bottled = self.ground.dossier.batch.bottled.map(Moment::day);

@@ -7,7 +7,7 @@ use crate::app::keys::{self, Action};
 use crate::app::{Screen, State, say};
 use crate::domain::records::{Settings, StepKind};
 use crate::domain::units::Moment;
-use crate::engine::{Account, Due, Headline, State as Doing, TemperatureUnit, Timing, Urgency};
+use crate::engine::{Account, Due, Headline, State as Doing, Timing, Urgency, Voice};
 use crate::tui::areas::{self, WIDE, first_shown};
 use crate::tui::ink::Ink;
 use crate::tui::text::width;
@@ -407,9 +407,6 @@ pub(super) fn lines_about(row: &Account, settings: &Settings, now: Moment) -> Ve
 }
 
 /// The engine's name for the maker's scale of temperature.
-pub(super) fn unit(settings: &Settings) -> TemperatureUnit {
-    match settings.units {
-        crate::domain::records::UnitSystem::Us => TemperatureUnit::Fahrenheit,
-        crate::domain::records::UnitSystem::Metric => TemperatureUnit::Celsius,
-    }
+pub(super) fn unit(settings: &Settings) -> Voice {
+    Voice::of(settings)
 }

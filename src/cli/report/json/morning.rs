@@ -6,9 +6,7 @@ use crate::app::advice;
 use crate::cli::exits::Exit;
 use crate::domain::records::{Household, LedgerLine, Settings};
 use crate::domain::units::{Gravity, Moment};
-use crate::engine::{
-    Account, CauseWeight, Due, Flag, Morning, Sign, Spread, TemperatureUnit, Warning,
-};
+use crate::engine::{Account, CauseWeight, Due, Flag, Morning, Sign, Spread, Voice, Warning};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::Serialize;
 
@@ -214,7 +212,7 @@ struct CauseJson {
 impl CauseJson {
     fn new(c: &CauseWeight) -> Self {
         let phrases = |signs: &[Sign]| {
-            let phrase = |s: &Sign| s.phrase(TemperatureUnit::Celsius);
+            let phrase = |s: &Sign| s.phrase(Voice::PLAIN);
             signs.iter().map(phrase).collect()
         };
         Self {
@@ -261,7 +259,7 @@ impl ShowJson {
         ledger: Option<Vec<LedgerLine>>,
     ) -> Self {
         let assessment = &row.assessment;
-        let unit = TemperatureUnit::Celsius;
+        let unit = Voice::PLAIN;
         let sg = |g: Gravity| round(g.get(), 4);
         Self {
             at: time(morning.now),
