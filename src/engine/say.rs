@@ -5,13 +5,19 @@ use super::{
     Action, Avoid, BottlingHold, Cause, CauseWeight, Caveat, Change, Evidence, FermentState,
     Headline, NextReading, Question, Sign, Style, SuspicionWhy, WhatIf,
 };
-use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
+use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta, Moment, Share};
+use crate::domain::wording;
 
 /// Where an amount of gravity is shown that belongs to no gravity.
 const MIDDLE: Gravity = Gravity::known(1.040);
 
 fn day(at: Moment) -> String {
     at.day().format("%-d %B").to_string()
+}
+
+/// Alcohol by volume: `12.3 % vol`.
+fn strength(abv: Abv) -> String {
+    format!("{} vol", wording::abv(abv))
 }
 
 fn days(d: f64) -> String {
@@ -118,7 +124,7 @@ impl Evidence {
             Self::Chilled { by, at } => format!("It cooled by {} on {}.", voice.by(by), day(at)),
             Self::NearTolerance { abv, tolerance } => format!(
                 "{} is near the yeast's tolerance of {:.0} %.",
-                voice.abv(abv),
+                strength(abv),
                 tolerance.get()
             ),
             Self::PlanMayBeWrong { plan, settled } => format!(
@@ -256,7 +262,7 @@ impl Sign {
             Self::SlowThroughout => "slow from the start".into(),
             Self::AlcoholBesideTolerance { abv, tolerance } => format!(
                 "{}, yeast tolerance {:.0} %",
-                voice.abv(abv),
+                strength(abv),
                 tolerance.get()
             ),
             Self::StartedAt { og } => format!("started at {}", voice.gravity(og)),
@@ -296,7 +302,7 @@ impl Action {
                 tolerance: Some(t),
             } => format!(
                 "Compare its alcohol ({}) with the yeast's tolerance ({:.0} %): near it, this is the end.",
-                voice.abv(abv),
+                strength(abv),
                 t.get()
             ),
             Self::CompareWithTolerance {
@@ -304,7 +310,7 @@ impl Action {
                 tolerance: None,
             } => format!(
                 "Look up the yeast's tolerance: it has {} now.",
-                voice.abv(abv)
+                strength(abv)
             ),
             Self::Warm { by, to } => format!(
                 "Warm by {} to {}, no more than {} a day, then wait 3 days.",

@@ -1,7 +1,7 @@
 //! The scales and units in which the maker reads sentences.
 
 use crate::domain::records::{GravityScale, Settings, UnitSystem};
-use crate::domain::units::{Abv, Celsius, CelsiusDelta, Gravity, GravityDelta};
+use crate::domain::units::{Celsius, CelsiusDelta, Gravity, GravityDelta};
 use crate::domain::wording;
 
 /// The scale on which the maker reads temperatures.
@@ -77,10 +77,5 @@ impl Voice {
                 wording::gravity_amount(d, Gravity::known(1.040), GravityScale::Plato)
             }
         }
-    }
-
-    /// Alcohol by volume: `12.3 % vol`.
-    pub(crate) fn abv(self, abv: Abv) -> String {
-        format!("{} vol", wording::abv(abv))
     }
 }

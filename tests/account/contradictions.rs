@@ -3,6 +3,7 @@
 use crate::kit::{House, zone};
 use chrono::{DateTime, NaiveDate};
 use skep::domain::deeds::Deed;
+use skep::domain::plan::Supplies;
 use skep::domain::records::*;
 use skep::domain::slip::{Known, SlipContext, parse};
 use skep::domain::units::*;
@@ -59,7 +60,9 @@ fn a_hold_lifts_when_its_own_numbers_are_met() {
         readings.pop();
         let steady = [0.0, 3.0, 6.6].map(|d| (ago - d, 0.998));
         readings.extend(steady.iter().filter(|(days, _)| *days > -0.01));
-        readings.iter_mut().for_each(|r| r.0 = r.0.max(0.0));
+        for reading in &mut readings {
+            reading.0 = reading.0.max(0.0);
+        }
         house.mead(place, ago + 20.0, Vec::new(), &readings);
         let holds = only(&house).holds;
         let repeated = |h: &Hold| matches!(h, Hold::NotFinished(BottlingHold::NotRepeated { .. }));
@@ -163,7 +166,7 @@ fn what_is_stuck_is_promised_for_no_day() {
         .map(|e| e.sentence(Voice::PLAIN))
         .collect();
     assert!(why.iter().any(|s| s.contains(&days)), "{why:?}");
-    let season = skep::engine::season::season(&household, &Default::default(), &morning, 8);
+    let season = skep::engine::season::season(&household, &Supplies::default(), &morning, 8);
     let lane = season.lanes.iter().find(|l| l.tag == "J1").unwrap();
     assert_eq!((lane.spans[0].state, lane.free), (State::Stuck, None));
     assert_eq!(season.weeks.iter().map(|w| w.bottlings).sum::<u32>(), 0);
@@ -194,25 +197,7 @@ fn a_rest_that_was_kept_is_not_left_out() {
         note: String::new(),
     };
     house.done(&deed, when);
-    let when = house.ago(1.0);
-    let deed = Deed::Bottle {
-        batch,
-        vessel: Some(vessel),
-        at: when,
-        fizz: Some(Fizz::Still),
-        fills: vec![skep::domain::deeds::Fill {
-            class: BottleClass::NoPressure,
-            size: Litres::known(0.75),
-            count: 4,
-            clear_glass: false,
-        }],
-        place,
-        ready_from: None,
-        drink_by: None,
-        note: String::new(),
-        overruled: false,
-    };
-    house.done(&deed, when);
+    house.bottle(batch, vessel, 1.0, place);
     let household = house.store.household(house.now).unwrap();
     let dossier = household.dossier(batch).unwrap();
     let morning = morning_of(

@@ -3,7 +3,7 @@
 
 use chrono::{FixedOffset, MappedLocalTime, NaiveDateTime, Offset, TimeZone};
 use chrono_tz::{America::Los_Angeles, Asia::Kolkata, Europe::Berlin, Tz};
-use skep::domain::deeds::{Deed, NewBatch, NewEvent, NewReading};
+use skep::domain::deeds::{Deed, Fill, NewBatch, NewEvent, NewReading};
 use skep::domain::records::*;
 use skep::domain::units::*;
 use skep::store::Store;
@@ -40,6 +40,15 @@ pub(crate) const FATES: [Fate; 12] = [
     Fate::Planned,
     Fate::Bottled,
 ];
+
+/// How far a ferment has come.
+#[derive(Clone, Copy)]
+struct Course {
+    batch: BatchId,
+    vessel: VesselId,
+    now: f64,
+    end: f64,
+}
 
 /// Numbers without a pattern, the same on every run.
 pub(crate) struct Dice(u64);
@@ -219,23 +228,21 @@ impl House {
             );
             day += dice.between(1.6, 3.5);
         }
+        let course = Course {
+            batch,
+            vessel,
+            now: sg(age),
+            end,
+        };
+        self.happens(fate, tag, place, course);
+    }
+
+    /// What makes it the batch that it is.
+    fn happens(&mut self, fate: Fate, tag: &str, place: PlaceId, of: Course) {
+        let (vessel, batch) = (of.vessel, of.batch);
         match fate {
-            Fate::Diluted => {
-                let at = self.ago(0.6);
-                let deed = Deed::Pour {
-                    batch,
-                    vessel,
-                    from: None,
-                    what: "water".into(),
-                    volume: Litres::known(0.7),
-                    gravity: Some(Gravity::known(1.0)),
-                    alcohol: Some(Abv::known(0.0)),
-                    at,
-                    note: String::new(),
-                };
-                self.done(&deed, at);
-            }
-            Fate::Doubted => self.read(vessel, 0.1, sg(age) - 0.020, true),
+            Fate::Diluted => self.pour(of, 0.6, "water", 0.7, (1.0, 0.0)),
+            Fate::Doubted => self.read(vessel, 0.1, of.now - 0.020, true),
             Fate::Split => {
                 let second = self.vessel(&format!("{tag}b"), place);
                 let at = self.ago(3.0);
@@ -249,41 +256,17 @@ impl House {
                     note: String::new(),
                 };
                 self.done(&deed, at);
-                self.read(second, 0.4, sg(age) - 0.002, false);
+                self.read(second, 0.4, of.now - 0.002, false);
             }
             Fate::Blended => {
-                let at = self.ago(2.0);
-                let deed = Deed::Pour {
-                    batch,
-                    vessel,
-                    from: None,
-                    what: "an older mead".into(),
-                    volume: Litres::known(0.8),
-                    gravity: Some(Gravity::known(1.004)),
-                    alcohol: Some(Abv::known(11.0)),
-                    at,
-                    note: String::new(),
-                };
-                self.done(&deed, at);
-                self.read(vessel, 0.5, sg(age), false);
+                self.pour(of, 2.0, "an older mead", 0.8, (1.004, 11.0));
+                self.read(vessel, 0.5, of.now, false);
             }
             Fate::Sweetened => {
-                self.event(
-                    batch,
-                    vessel,
-                    14.0,
-                    EventKind::Sulfite,
-                    "potassium metabisulfite",
-                    Some(0.6),
-                );
-                self.event(
-                    batch,
-                    vessel,
-                    14.0,
-                    EventKind::Sorbate,
-                    "potassium sorbate",
-                    Some(1.0),
-                );
+                let sulfite = "potassium metabisulfite";
+                self.event(batch, vessel, 14.0, EventKind::Sulfite, sulfite, Some(0.6));
+                let sorbate = "potassium sorbate";
+                self.event(batch, vessel, 14.0, EventKind::Sorbate, sorbate, Some(1.0));
                 self.event(
                     batch,
                     vessel,
@@ -298,35 +281,55 @@ impl House {
             }
             Fate::Steady => {
                 for days in [9.0, 5.0, 1.0] {
-                    self.read(vessel, days, end, false);
+                    self.read(vessel, days, of.end, false);
                 }
             }
             Fate::Bottled => {
                 for days in [9.5, 5.0, 2.2] {
-                    self.read(vessel, days, end, false);
+                    self.read(vessel, days, of.end, false);
                 }
-                let at = self.ago(0.1);
-                let deed = Deed::Bottle {
-                    batch,
-                    vessel: Some(vessel),
-                    at,
-                    fizz: Some(Fizz::Still),
-                    fills: vec![skep::domain::deeds::Fill {
-                        class: BottleClass::NoPressure,
-                        size: Litres::known(0.75),
-                        count: 4,
-                        clear_glass: false,
-                    }],
-                    place,
-                    ready_from: None,
-                    drink_by: None,
-                    note: String::new(),
-                    overruled: false,
-                };
-                self.done(&deed, at);
+                self.bottle(batch, vessel, 0.1, place);
             }
             _ => {}
         }
+    }
+
+    fn pour(&mut self, of: Course, days: f64, what: &str, litres: f64, (sg, abv): (f64, f64)) {
+        let at = self.ago(days);
+        let deed = Deed::Pour {
+            batch: of.batch,
+            vessel: of.vessel,
+            from: None,
+            what: what.into(),
+            volume: Litres::known(litres),
+            gravity: Some(Gravity::known(sg)),
+            alcohol: Some(Abv::known(abv)),
+            at,
+            note: String::new(),
+        };
+        self.done(&deed, at);
+    }
+
+    pub(crate) fn bottle(&mut self, batch: BatchId, vessel: VesselId, days: f64, place: PlaceId) {
+        let at = self.ago(days);
+        let deed = Deed::Bottle {
+            batch,
+            vessel: Some(vessel),
+            at,
+            fizz: Some(Fizz::Still),
+            fills: vec![Fill {
+                class: BottleClass::NoPressure,
+                size: Litres::known(0.75),
+                count: 4,
+                clear_glass: false,
+            }],
+            place,
+            ready_from: None,
+            drink_by: None,
+            note: String::new(),
+            overruled: false,
+        };
+        self.done(&deed, at);
     }
 }
 

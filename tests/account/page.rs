@@ -40,9 +40,8 @@ impl Page {
             let is_number = |text: &str| text.parse::<f64>().is_ok();
             match words[i - 1] {
                 "SG" | "°P" if is_number(&number(2)) => gravities.push(number(2)),
-                "alcohol" if words[i - 2] == "%" => alcohols.push(number(3)),
+                "alcohol" | "vol" if words[i - 2] == "%" => alcohols.push(number(3)),
                 "%" if words[i - 3] == "alcohol" => alcohols.push(number(2)),
-                "vol" if words[i - 2] == "%" => alcohols.push(number(3)),
                 before if is_number(&bare(before)) && before.contains('.') => {
                     gravities.push(bare(before));
                 }
@@ -54,24 +53,24 @@ impl Page {
 
     /// The word after each of some phrases.
     fn after(&self, phrases: &[&str]) -> Vec<String> {
-        let mut found = Vec::new();
-        for phrase in phrases {
-            for (at, _) in self.text.match_indices(phrase) {
-                let rest = &self.text[at + phrase.len()..];
-                found.extend(rest.split(' ').next().map(bare));
-            }
-        }
-        found
+        let first = |rest: &str| rest.split(' ').next().map(bare);
+        phrases
+            .iter()
+            .flat_map(|phrase| self.text.split(phrase).skip(1))
+            .filter_map(first)
+            .collect()
     }
 
     fn flat(&self) -> Vec<String> {
+        let words = |rest: &str| {
+            let rest = rest.replace('(', "");
+            let words: Vec<String> = rest.split(' ').take(4).map(bare).collect();
+            words.join(" ")
+        };
         self.text
-            .match_indices("o drop since ")
-            .map(|(at, phrase)| {
-                let rest = self.text[at + phrase.len()..].replace('(', "");
-                let words: Vec<String> = rest.split(' ').take(4).map(bare).collect();
-                words.join(" ")
-            })
+            .split("o drop since ")
+            .skip(1)
+            .map(words)
             .collect()
     }
 
