@@ -131,7 +131,7 @@ fn never_started() {
     let seen = row(&jug, "2026-04-04T08:00:00-07:00");
     assert_eq!(
         said(&seen, "never started"),
-        "No fall 3 days after pitching: 1.095 then, 1.094 now."
+        "No drop 3 days after pitching: 1.095 then, 1.094 now."
     );
     assert_eq!(seen.urgency, Urgency::Trouble);
     // 0.002 is a start.
