@@ -2,6 +2,7 @@
 
 use super::say;
 use super::state::State;
+use crate::domain::records::clock_behind;
 use crate::engine::{Account, Due, Errand, Flag, Morning, State as Doing, Timing, Urgency};
 
 /// The sentence, in order of harm. Short enough to be read standing.
@@ -16,6 +17,11 @@ pub fn sentence(state: &State) -> String {
         return "Nothing ferments yet.".into();
     }
     let mut said = Vec::new();
+    let behind = state
+        .household
+        .as_ref()
+        .and_then(|h| clock_behind(h.last_entry, morning.now));
+    said.extend(behind.map(|last| say::clock_behind(last, morning.now)));
     said.extend(trouble(morning));
     said.push(today(morning));
     said.extend(readings(morning));

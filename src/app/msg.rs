@@ -7,7 +7,6 @@ use super::trend::{DayTime, Healthy};
 use crate::domain::deeds::Deed;
 use crate::domain::plan::Supplies;
 use crate::domain::records::{BatchId, Household, LedgerLine, Routine, VesselId, YeastClass};
-use crate::domain::sums::ingredients::Ingredient;
 use crate::engine::Morning;
 use crate::engine::stories::Story;
 use std::sync::Arc;
@@ -87,8 +86,6 @@ pub struct Library {
     pub routines: Vec<Routine>,
     /// Generic classes of yeast.
     pub yeasts: Vec<YeastClass>,
-    /// What goes into a must: built in, the maker's own laid over.
-    pub ingredients: Vec<Ingredient>,
     /// The maker's own keys.
     pub keys: Arc<KeyMap>,
     /// Sentences about files that could not be used.

@@ -41,6 +41,16 @@ pub fn day_short(date: NaiveDate, today: NaiveDate) -> String {
     }
 }
 
+/// Says that the clock is behind the last entry.
+pub fn clock_behind(last: Moment, now: Moment) -> String {
+    let full = |at: Moment| at.day().format("%-d %b %Y").to_string();
+    format!(
+        "The clock says {}, but the last entry is of {}: check the clock.",
+        full(now),
+        full(last)
+    )
+}
+
 /// A date without its distance: `19 Dec`, with the year when it is another one.
 pub fn date_of(date: NaiveDate, today: NaiveDate) -> String {
     if date.year() == today.year() {

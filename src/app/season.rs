@@ -199,14 +199,23 @@ pub fn parse_span(text: &str, today: NaiveDate) -> Result<(NaiveDate, NaiveDate)
         .split_whitespace()
         .filter(|w| !w.eq_ignore_ascii_case("to"))
         .collect();
-    let [first, last] = words.as_slice() else {
+    let [first, last_word] = words.as_slice() else {
         return Err(ACCEPTED.to_owned());
     };
     let day = |word: &str, from: NaiveDate| {
         slip::parse_day(word, from).map_err(|_| format!("'{word}' is no day. {ACCEPTED}"))
     };
     let first = day(first, today)?;
-    let last = day(last, first)?;
+    let last = day(last_word, first)?;
+    let days = (last - first).num_days() + 1;
+    if days > LONGEST_ABSENCE && !names_a_year(last_word) {
+        return Err(format!(
+            "{} to {} would be {days} days. Give the first day, then the last; write the year where you mean it: {}.",
+            first.format("%-d %b"),
+            last.format("%-d %b %Y"),
+            last.format("%Y-%m-%d")
+        ));
+    }
     if last < first {
         return Err(format!(
             "The last day {} lies before the first {}.",
@@ -215,6 +224,16 @@ pub fn parse_span(text: &str, today: NaiveDate) -> Result<(NaiveDate, NaiveDate)
         ));
     }
     Ok((first, last))
+}
+
+/// So many days away are believed without a year written out, about a season
+/// (common practice, no source): more is a slip, such as the days in the wrong order.
+const LONGEST_ABSENCE: i64 = 92;
+
+/// Whether a day was typed with its year: `2027-05-12`.
+fn names_a_year(word: &str) -> bool {
+    word.split(['-', '/', '.'])
+        .any(|part| part.len() == 4 && part.bytes().all(|b| b.is_ascii_digit()))
 }
 
 /// `12-19 May`: two days of a month, this year or next.

@@ -1,5 +1,6 @@
 //! What goes to a terminal carries no orders to it, whatever verb wrote it.
 
+use crate::domain::text::is_order;
 use std::io::{self, Write};
 
 /// An output to a terminal. Words from outside are made safe where lines are
@@ -18,21 +19,15 @@ impl<W: Write> Guard<W> {
     }
 
     fn pass(&mut self, text: &str) -> io::Result<()> {
-        if text.contains(orders) {
+        if text.contains(is_order) {
             let plain: String = text
                 .chars()
-                .map(|c| if orders(c) { '\u{fffd}' } else { c })
+                .map(|c| if is_order(c) { '\u{fffd}' } else { c })
                 .collect();
             return self.inner.write_all(plain.as_bytes());
         }
         self.inner.write_all(text.as_bytes())
     }
-}
-
-/// Control characters but line breaks and tabs, and what turns the direction of writing.
-pub(super) fn orders(c: char) -> bool {
-    (c.is_control() && !matches!(c, '\n' | '\t' | '\r'))
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 impl<W: Write> Write for Guard<W> {
@@ -91,7 +86,7 @@ mod tests {
             let mut guard = Guard::new(&mut out);
             guard.write_all(first).unwrap();
             guard.write_all(second).unwrap();
-            let wanted = text.replace(orders, "\u{fffd}");
+            let wanted = text.replace(is_order, "\u{fffd}");
             prop_assert_eq!(String::from_utf8(out).unwrap(), wanted);
         }
     }

@@ -132,6 +132,10 @@ fn obey(line: Line, out: &mut dyn Write) -> (Result<Exit, Trouble>, Option<Strin
     match Shell::new(line.store.as_deref(), line.json, out) {
         Ok(mut shell) => {
             shell.new_store = line.new_store;
+            // The dashboard says on its screen what is wrong with the maker's own files.
+            if line.verb.is_some() {
+                shell.use_own_ingredients();
+            }
             (run_verb(&mut shell, line.verb), shell.saved)
         }
         Err(trouble) => (Err(trouble), None),

@@ -27,6 +27,11 @@ impl Paths {
                 "there is no home folder; set HOME, or name the store with --store FILE",
             )
         })?;
+        if store.is_some_and(|path| path == Path::new(":memory:")) {
+            return Err(Trouble::usage(
+                "':memory:' is no file: what is saved there would be lost; name a file",
+            ));
+        }
         Ok(Self {
             store: store.map_or_else(|| dirs.data_dir().join("skep.store"), Path::to_path_buf),
             config: dirs.config_dir().to_path_buf(),
@@ -76,6 +81,11 @@ impl Paths {
     /// File of the user's own keys.
     pub fn keys(&self) -> PathBuf {
         self.config.join("keys.toml")
+    }
+
+    /// File of the user's own ingredients.
+    pub fn ingredients(&self) -> PathBuf {
+        self.config.join("ingredients.toml")
     }
 
     /// File of the user's own yeast classes.

@@ -15,7 +15,7 @@ use crate::domain::plan::{
 };
 use crate::domain::records::{Fizz, Household, Settings, StepRule, Style};
 use crate::domain::slip::parse_day;
-use crate::domain::sums::ingredients::Ingredient;
+use crate::domain::sums::ingredients::{self, Ingredient};
 use crate::domain::text::safe;
 use crate::domain::units::{Grams, Gravity, Litres};
 use crate::engine::facts;
@@ -144,7 +144,7 @@ fn build(
         let volume = measure::volume(text, units).map_err(Trouble::usage)?;
         plan = plan.change(Change::Volume(volume)).map_err(refused)?;
     }
-    plan = parts(sh, household, args, plan)?;
+    plan = parts(household, args, plan)?;
     if let Some(aim) = aim(args)? {
         plan = plan.change(Change::Aim(aim)).map_err(refused)?;
     }
@@ -234,14 +234,8 @@ fn chosen(sh: &Shell<'_>, args: &Args, mut plan: Plan) -> Result<Plan, Trouble> 
 }
 
 /// `honey=2.5lb`: the part of that key or name, or one more.
-fn parts(
-    sh: &Shell<'_>,
-    household: &Household,
-    args: &Args,
-    mut plan: Plan,
-) -> Result<Plan, Trouble> {
-    let own = sh.paths.yeasts().with_file_name("ingredients.toml");
-    let (table, _) = files::ingredients::load(Some(&own));
+fn parts(household: &Household, args: &Args, mut plan: Plan) -> Result<Plan, Trouble> {
+    let table = ingredients::table();
     for word in &args.part {
         let Some((name, amount)) = word.split_once('=') else {
             return Err(Trouble::usage(format!(
@@ -255,7 +249,7 @@ fn parts(
             .position(|p| p.key.eq_ignore_ascii_case(name) || p.name.eq_ignore_ascii_case(name));
         let change = match there {
             Some(at) => Change::Mass(at, mass),
-            None => Change::Add(part(&table, name, mass)?),
+            None => Change::Add(part(table, name, mass)?),
         };
         plan = plan.change(change).map_err(refused)?;
     }

@@ -162,7 +162,7 @@ pub(super) fn note(sh: &mut Shell<'_>, args: &Note) -> Result<Exit, Trouble> {
         substance: String::new(),
         mass: None,
         volume: None,
-        note: values::typed(&args.words.join(" ")),
+        note: values::note(&args.words.join(" ")).map_err(Trouble::usage)?,
     });
     sh.carry_out(&mut store, &deed)?;
     Ok(Exit::Fine)

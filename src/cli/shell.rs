@@ -1,16 +1,17 @@
 //! What every verb needs: where the store is, what time it is, where to write.
 
 use super::exits::Exit;
-use super::guard::orders;
 use super::paths::Paths;
 use super::report::json::{DeedJson, Report};
 use super::trouble::Trouble;
+use crate::app::say;
 use crate::clock;
 use crate::domain::deeds::Deed;
-use crate::domain::records::Household;
+use crate::domain::records::{Household, clock_behind};
 use crate::domain::slip::SlipContext;
-use crate::domain::text::safe;
+use crate::domain::text::{is_order, safe};
 use crate::domain::units::{Moment, Zone};
+use crate::files;
 use crate::store::{self, Store, StoreError};
 use crate::work::{self, Receipt, WorkError};
 use serde::Serialize;
@@ -48,6 +49,14 @@ impl<'a> Shell<'a> {
         })
     }
 
+    /// Lays the maker's own ingredients over the built-in ones.
+    pub(super) fn use_own_ingredients(&self) {
+        if let Some(problem) = files::ingredients::use_own(&self.paths.ingredients()) {
+            let said = format!("{problem}; the built-in ingredients count");
+            let _ = writeln!(io::stderr(), "skep: {}", safe(&said));
+        }
+    }
+
     /// The grammar's context for a vessel.
     pub(super) fn context(&self) -> SlipContext {
         SlipContext {
@@ -69,7 +78,13 @@ impl<'a> Shell<'a> {
                 self.paths.store.display()
             )));
         }
-        self.open_or_make()
+        let store = self.open_or_make()?;
+        // What cannot be read is told by the verb itself.
+        let last = store.last_entry().unwrap_or(None);
+        if let Some(last) = clock_behind(last, self.now) {
+            let _ = writeln!(io::stderr(), "skep: {}", say::clock_behind(last, self.now));
+        }
+        Ok(store)
     }
 
     /// The store, made when it is not there yet.
@@ -168,7 +183,7 @@ fn harmless(json: &str) -> String {
     use std::fmt::Write;
     let mut out = String::with_capacity(json.len());
     for c in json.chars() {
-        if orders(c) {
+        if is_order(c) {
             let _ = write!(out, "\\u{:04x}", u32::from(c));
         } else {
             out.push(c);

@@ -4,6 +4,7 @@ use super::trouble::Trouble;
 use crate::app::panel::REASON;
 use crate::domain::records::{Measure, Seen};
 use crate::domain::slip::{SlipContext, parse, parse_when};
+use crate::domain::text::order_in;
 use crate::domain::units::{Celsius, Grams, Gravity, Litres, Moment};
 
 /// Exactly one value.
@@ -16,13 +17,18 @@ fn one(text: &str, wanted: &str, now: Moment) -> Result<Seen, Trouble> {
 }
 
 /// Returns a note as it was typed: the minus that a digit was given among the shell's words
-/// is a hyphen again.
-#[expect(clippy::unnecessary_wraps, reason = "clap asks for a result")]
-pub(super) fn note(text: &str) -> Result<String, std::convert::Infallible> {
-    Ok(typed(text))
+/// is a hyphen again. One that holds a control character is refused.
+pub(super) fn note(text: &str) -> Result<String, String> {
+    match order_in(text) {
+        Some(c) => Err(format!(
+            "a note can't hold the control character U+{:04X}; leave it out",
+            u32::from(c)
+        )),
+        None => Ok(typed(text)),
+    }
 }
 
-/// Returns the same for words that are a note only in part.
+/// Returns words as they were typed, where they are a note only in part.
 pub(super) fn typed(text: &str) -> String {
     text.replace('\u{2212}', "-")
 }

@@ -55,6 +55,18 @@ pub fn safe(text: &str) -> String {
     out
 }
 
+/// Returns the first character of a text that a terminal would obey and not show: a control
+/// character other than a line break or tab, or one that turns the direction of writing.
+pub fn order_in(text: &str) -> Option<char> {
+    text.chars().find(|c| is_order(*c))
+}
+
+/// Whether a terminal would obey this character and not show it.
+pub fn is_order(c: char) -> bool {
+    (c.is_control() && !matches!(c, '\n' | '\t' | '\r'))
+        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
 /// Skips the rest of an escape sequence whose first character is taken.
 fn skip_sequence(first: char, chars: &mut std::iter::Peekable<std::str::Chars>) {
     let kind = match first {

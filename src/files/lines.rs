@@ -11,6 +11,7 @@
 //! may name the sensor, which is in one vessel at a time. What else a line holds is not looked at.
 
 use crate::domain::records::{MeasureKind, Seen, Unit};
+use crate::domain::text::order_in;
 use crate::domain::units::Moment;
 use chrono::DateTime;
 use serde::Deserialize;
@@ -74,6 +75,12 @@ pub fn read(line: &str) -> Result<Reported<'_>, String> {
         (Some(_), Some(_)) => return Err("both 'vessel' and 'place'; one is accepted".to_owned()),
         (None, None) => return Err("neither 'vessel' nor 'place' says of what".to_owned()),
     };
+    if let Some(c) = raw.source.as_deref().and_then(order_in) {
+        return Err(format!(
+            "'source' holds the control character U+{:04X}",
+            u32::from(c)
+        ));
+    }
     let at = at(raw.at.as_ref())?;
     let seen = values(&raw)?;
     if seen.is_empty() {

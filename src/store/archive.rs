@@ -7,7 +7,7 @@
 
 use super::error::{Cause, Doing, Result, StoreError};
 use super::open::{self, exists, fill_to, migrate, private_file_beside, put_in_place, sync};
-use super::{SCHEMA, Store};
+use super::{SCHEMA, Store, seal};
 use crate::domain::units::Moment;
 use rusqlite::types::{Value, ValueRef};
 use rusqlite::{Connection, params_from_iter};
@@ -55,7 +55,7 @@ pub(super) fn tables(conn: &Connection) -> Result<Vec<Table>> {
     let mut ask = conn.prepare(
         "SELECT name FROM sqlite_schema WHERE type = 'table'
          AND (name NOT LIKE 'sqlite@_%' ESCAPE '@' OR name = 'sqlite_sequence')
-         AND name <> 'dossier' ORDER BY rowid",
+         AND name NOT IN ('dossier', 'seal') ORDER BY rowid",
     )?;
     let names: Vec<String> = ask
         .query_map([], |row| row.get(0))?
@@ -174,6 +174,7 @@ fn fill(fresh: &Path, archive: impl Read) -> Result<()> {
     if salvaged {
         mend(&conn)?;
     }
+    seal::all(&conn)?;
     let broken: i64 = conn.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |r| {
         r.get(0)
     })?;

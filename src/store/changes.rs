@@ -3,11 +3,12 @@
 use super::cells::{Cell, Record, to};
 use super::error::{Result, StoreError};
 use super::reader::Reader;
-use super::{SCHEMA, Store, open};
+use super::{SCHEMA, Store, open, seal};
 use crate::domain::records::{BatchId, ChangeId, ChangeState};
 use crate::domain::units::Moment;
 use rusqlite::types::Value;
 use rusqlite::{Transaction, TransactionBehavior, params, params_from_iter};
+use std::collections::BTreeSet;
 use std::time::Duration;
 
 /// What a finished change is called, and what it gives back.
@@ -36,6 +37,8 @@ pub(crate) struct Writer<'t> {
     tx: &'t Transaction<'t>,
     change: i64,
     seq: i64,
+    /// Rows that were added or set.
+    touched: BTreeSet<(&'static str, i64)>,
 }
 
 impl Store {
@@ -55,6 +58,7 @@ impl Store {
             tx: &tx,
             change,
             seq: 0,
+            touched: BTreeSet::new(),
         };
         let named = write(&mut writer)?;
         if writer.seq == 0 {
@@ -67,7 +71,12 @@ impl Store {
                 named,
             });
         }
+        let touched = std::mem::take(&mut writer.touched);
         name_change(&tx, change, &named)?;
+        for (table, row) in touched {
+            seal::row(&tx, table, row)?;
+        }
+        seal::change(&tx, change)?;
         let revision = finish(tx)?;
         Ok(Kept {
             revision,
@@ -133,8 +142,16 @@ fn name_change<T>(tx: &Transaction<'_>, change: i64, named: &Named<T>) -> Result
     tx.prepare_cached("UPDATE change SET name = ?2, batch = ?3 WHERE id = ?1")?
         .execute(params![change, named.name, named.batch.map(|b| b.0)])?;
     // What was undone before this can no longer come back; it stays as history.
-    tx.prepare_cached("UPDATE change SET state = ?2 WHERE state = ?1")?
-        .execute([ChangeState::Undone.word(), ChangeState::Dropped.word()])?;
+    let undone: Vec<i64> = tx
+        .prepare_cached("UPDATE change SET state = ?2 WHERE state = ?1 RETURNING id")?
+        .query_map(
+            [ChangeState::Undone.word(), ChangeState::Dropped.word()],
+            |row| row.get(0),
+        )?
+        .collect::<rusqlite::Result<_>>()?;
+    for change in undone {
+        seal::change(tx, change)?;
+    }
     Ok(())
 }
 
@@ -226,13 +243,14 @@ impl Writer<'_> {
     fn line(
         &mut self,
         what: &str,
-        table: &str,
+        table: &'static str,
         row: i64,
         column: &str,
         old: &Value,
         new: &Value,
     ) -> Result<()> {
         self.seq += 1;
+        self.touched.insert((table, row));
         self.tx
             .prepare_cached(
                 "INSERT INTO change_line (change, seq, what, tbl, row_id, col, old, new)

@@ -3,8 +3,7 @@
 use super::cells::Record;
 use super::error::{Cause, Doing, Result, StoreError};
 use super::rows::Standing;
-use super::samples::{DAY, HOUR};
-use super::{FoodRow, PartRow, PlanRow, Reader, Store, undo};
+use super::{FoodRow, PartRow, PlanRow, Reader, Store, samples, seal, undo};
 use crate::domain::records::{
     Away, Batch, Change, Draw, Event, Instrument, Lot, PantryDraw, PantryItem, Place, Reading,
     Room, Settings, Stay, Step, Tasting, Tick, Vessel,
@@ -28,6 +27,8 @@ pub enum Finding {
     Unreadable(String),
     /// What is said cannot be.
     Impossible(String),
+    /// A value is not the one that skep wrote.
+    Altered(String),
 }
 
 impl fmt::Display for Finding {
@@ -35,9 +36,10 @@ impl fmt::Display for Finding {
         match self {
             Self::Damaged(what) => write!(f, "the file is damaged: {what}"),
             Self::Schema(what) => write!(f, "the tables are not those of skep: {what}"),
-            Self::Dangling(what) | Self::Unreadable(what) | Self::Impossible(what) => {
-                f.write_str(what)
-            }
+            Self::Dangling(what)
+            | Self::Unreadable(what)
+            | Self::Impossible(what)
+            | Self::Altered(what) => f.write_str(what),
         }
     }
 }
@@ -285,7 +287,7 @@ fn impossible(reader: Reader<'_>, sql: &str, say: &str, now: Moment) -> Result<V
     Ok(found)
 }
 
-/// The list of changes must speak of known tables, and the sums of samples must be theirs.
+/// The list of changes must speak of known tables, and rows and samples bear their checksums.
 fn history(reader: Reader<'_>) -> Result<Vec<Finding>> {
     let mut found = Vec::new();
     let mut ask = reader
@@ -299,17 +301,19 @@ fn history(reader: Reader<'_>) -> Result<Vec<Finding>> {
             )));
         }
     }
-    for span in [HOUR, DAY] {
-        let rows: Option<i64> = reader.one("SELECT count(*) FROM sample", [])?;
-        let sums: Option<i64> = reader
-            .one("SELECT sum(count) FROM digest WHERE span_ms = ?1", [span])
-            .map(Option::flatten)?;
-        if rows.unwrap_or(0) != sums.unwrap_or(0) {
-            found.push(Finding::Impossible(
-                "the sums of logger data are not those of its samples".to_owned(),
-            ));
-            break;
-        }
+    found.extend(
+        seal::broken(reader.conn())?
+            .into_iter()
+            .map(|b| Finding::Altered(format!("row {} of {} {}", b.row, b.table, b.what))),
+    );
+    for (stream, from) in samples::broken(reader.conn())? {
+        let source: Option<String> =
+            reader.one("SELECT source FROM stream WHERE id = ?1", [stream])?;
+        let day = Moment::from_stored(from, 0).map_or_else(String::new, |at| at.day().to_string());
+        found.push(Finding::Altered(format!(
+            "samples of '{}' on {day} are not as they were reported",
+            source.unwrap_or_default()
+        )));
     }
     Ok(found)
 }
@@ -331,6 +335,7 @@ mod tests {
             "digest",
             "lesson",
             "dossier",
+            "seal",
         ];
         let sql =
             "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'";

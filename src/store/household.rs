@@ -94,6 +94,7 @@ fn around(reader: Reader<'_>) -> Result<Household> {
         instruments: reader.all()?,
         dossiers: Vec::new(),
         revision: reader.revision()?,
+        last_entry: reader.last_entry()?,
     })
 }
 

@@ -6,6 +6,7 @@ use crate::domain::records::{
     Batch, BatchId, Cellar, CellarLot, Change, ChangeId, ChangeLine, Datum, Draw, Lot, LotId,
     PantryItem, Settings, Tasting,
 };
+use crate::domain::units::Moment;
 use rusqlite::types::Value;
 use std::collections::HashMap;
 
@@ -43,6 +44,11 @@ impl Store {
         self.read()
             .some("TRUE ORDER BY id DESC LIMIT ?1", [limit])
             .doing("listing the changes")
+    }
+
+    /// When the last change was written.
+    pub fn last_entry(&self) -> Result<Option<Moment>> {
+        self.read().last_entry().doing("reading the last change")
     }
 
     /// What a change wrote, column by column.

@@ -29,6 +29,7 @@ mod rows;
 mod salvage;
 mod samples;
 mod scratch;
+mod seal;
 mod undo;
 
 pub use archive::archive_schema;

@@ -3,7 +3,7 @@
 use super::door::{Entered, Seat, apart, copy_apart, enter};
 use super::error::{Cause, Doing, Result, StoreError};
 use super::scratch::Scratch;
-use super::{Store, backup, leftovers, register};
+use super::{Store, backup, leftovers, register, samples, seal};
 use crate::domain::units::Moment;
 use include_dir::{Dir, include_dir};
 use rusqlite::config::DbConfig;
@@ -21,7 +21,7 @@ use std::time::Duration;
 static MIGRATIONS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/migrations");
 
 /// The schema this skep knows: the number of files in `migrations/`.
-pub const SCHEMA: i64 = 5;
+pub const SCHEMA: i64 = 6;
 
 /// 'SKEP' in ASCII, at offset 68 of the file.
 pub(super) const APPLICATION_ID: i64 = 0x534B_4550;
@@ -485,10 +485,20 @@ pub(super) fn user_version(conn: &Connection) -> Result<i64> {
 /// The migration that gave the register of bottles its columns.
 const REGISTER: usize = 4;
 
+/// The migration that sealed all rows, and the hours and days of samples.
+const SEALS: usize = 6;
+
+fn seal_all(tx: &Transaction<'_>) -> rusqlite_migration::HookResult {
+    samples::sum_anew(tx)
+        .and_then(|()| seal::all(tx))
+        .map_err(|why| rusqlite_migration::HookError::Hook(why.to_string()))
+}
+
 fn migrations() -> Result<Migrations<'static>> {
     let all = MigrationsBuilder::from_directory(&MIGRATIONS).map_err(odd_migration)?;
     Ok(all
         .edit(REGISTER, |m| m.set_up_hook(register::from_notes))
+        .edit(SEALS, |m| m.set_up_hook(seal_all))
         .finalize())
 }
 

@@ -29,6 +29,18 @@ impl<'c> Reader<'c> {
         Ok(ask.query_row([], |row| row.get(0))?)
     }
 
+    /// When the last change was written. A damaged row tells no time.
+    pub(super) fn last_entry(self) -> Result<Option<Moment>> {
+        let mut ask = self
+            .conn
+            .prepare_cached("SELECT at_ms, at_off FROM change ORDER BY id DESC LIMIT 1")?;
+        let mut rows = ask.query([])?;
+        Ok(match rows.next()? {
+            Some(row) => Moment::from_stored(row.get(0)?, row.get(1)?),
+            None => None,
+        })
+    }
+
     /// The record with that row number.
     pub(crate) fn get<R: Record>(self, row: i64) -> Result<Option<R>> {
         Ok(self.some::<R>("id = ?1", [row])?.pop())

@@ -7,7 +7,7 @@
 use super::cells::{self, Odd};
 use super::changes::finish;
 use super::error::{Cause, Doing, Result};
-use super::{Reader, Store};
+use super::{Reader, Store, seal};
 use crate::domain::records::{MeasureKind, PlaceId, Seen, Subject, Unit, VesselId};
 use crate::domain::units::Moment;
 use rusqlite::{Transaction, params};
@@ -90,6 +90,10 @@ pub(super) struct Sum {
     total: f64,
     low: f64,
     high: f64,
+    /// The checksums of its samples, joined by exclusive or.
+    proof: i64,
+    /// The least and the greatest offset of its samples.
+    offsets: (i32, i32),
 }
 
 impl Sum {
@@ -102,7 +106,14 @@ impl Sum {
             total: value,
             low: value,
             high: value,
+            proof: 0,
+            offsets: (offset, offset),
         }
+    }
+
+    /// The same, with the checksum of the one sample that it is of.
+    fn proven(self, proof: i64) -> Self {
+        Self { proof, ..self }
     }
 
     // A damaged file may hold any numbers: sums saturate, and what has no mean
@@ -118,6 +129,24 @@ impl Sum {
         self.low = self.low.min(other.low);
         self.high = self.high.max(other.high);
         self.offset = other.offset;
+        self.proof ^= other.proof;
+        self.offsets.0 = self.offsets.0.min(other.offsets.0);
+        self.offsets.1 = self.offsets.1.max(other.offsets.1);
+    }
+
+    /// Whether a row of digests, from its count on, says the same.
+    fn is(&self, row: &rusqlite::Row<'_>) -> Result<bool> {
+        let total: f64 = row.get(5)?;
+        let size = self.low.abs().max(self.high.abs()) * self.count as f64;
+        Ok(self.count == row.get::<_, i64>(3)?
+            && self.late == row.get::<_, i64>(4)?
+            // Added up in another order, the last digits differ.
+            && (self.total - total).abs() <= 1e-9 * size
+            && self.low.to_bits() == row.get::<_, f64>(6)?.to_bits()
+            && self.high.to_bits() == row.get::<_, f64>(7)?.to_bits()
+            && self.proof == row.get::<_, i64>(8)?
+            // That of the sample that came last, which need not be the latest.
+            && (self.offsets.0..=self.offsets.1).contains(&row.get(9)?))
     }
 
     pub(super) fn mean(&self) -> f64 {
@@ -240,18 +269,58 @@ impl Store {
 /// Makes the sums of all samples anew.
 pub(super) fn sum_anew(conn: &rusqlite::Connection) -> Result<()> {
     conn.execute("DELETE FROM digest", [])?;
-    for span in [HOUR, DAY] {
-        // The remainder of an instant before 1970 is negative.
-        conn.execute(
-            "INSERT INTO digest (stream, span_ms, from_ms, count, late_ms, at_off, total, low, high)
-             SELECT stream, ?1, from_ms, count(*), sum(at_ms - from_ms), max(at_off),
-                    sum(value), min(value), max(value)
-             FROM (SELECT *, at_ms - ((at_ms % ?1) + ?1) % ?1 AS from_ms FROM sample)
-             GROUP BY stream, from_ms",
-            [span],
-        )?;
+    write_sums(conn, &sums_of_all(conn)?)
+}
+
+/// The sums of all samples by stream, span and the span's beginning.
+fn sums_of_all(conn: &rusqlite::Connection) -> Result<Sums> {
+    let mut sums = Sums::new();
+    let mut ask =
+        conn.prepare("SELECT stream, at_ms, at_off, value FROM sample ORDER BY stream, at_ms")?;
+    let mut rows = ask.query([])?;
+    while let Some(row) = rows.next()? {
+        let (stream, at, offset, value) = (row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?);
+        add_to(&mut sums, stream, at, offset, value);
     }
-    Ok(())
+    Ok(sums)
+}
+
+/// Adds a sample to the sums of its hour and its day.
+fn add_to(sums: &mut Sums, stream: i64, at: i64, offset: i32, value: f64) {
+    let proof = seal::of_sample(stream, at, offset, value);
+    for span in [HOUR, DAY] {
+        let from = at.div_euclid(span).saturating_mul(span);
+        let one = Sum::of(from, at, offset, value).proven(proof);
+        sums.entry((stream, span, from))
+            .and_modify(|sum| sum.join(&one))
+            .or_insert(one);
+    }
+}
+
+/// Returns the streams, with the beginning of the hour or day, of which the samples are not
+/// those that were reported, or whose sums are not theirs.
+pub(super) fn broken(conn: &rusqlite::Connection) -> Result<Vec<(i64, i64)>> {
+    let mut sums = sums_of_all(conn)?;
+    let mut found = Vec::new();
+    let mut ask = conn.prepare(
+        "SELECT stream, span_ms, from_ms, count, late_ms, total, low, high, proof, at_off
+         FROM digest",
+    )?;
+    let mut rows = ask.query([])?;
+    while let Some(row) = rows.next()? {
+        let key: (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        let same = match sums.remove(&key) {
+            Some(sum) => sum.is(row)?,
+            None => false,
+        };
+        if !same {
+            found.push((key.0, key.2));
+        }
+    }
+    found.extend(sums.into_keys().map(|(stream, _, from)| (stream, from)));
+    found.sort_unstable();
+    found.dedup();
+    Ok(found)
 }
 
 /// Where the samples of one kind go: their stream, and the other streams of
@@ -298,13 +367,7 @@ fn take_chunk(
             continue;
         }
         kept += 1;
-        for span in [HOUR, DAY] {
-            let from = at.div_euclid(span).saturating_mul(span);
-            let one = Sum::of(from, at, offset, value);
-            sums.entry((target.stream, span, from))
-                .and_modify(|sum| sum.join(&one))
-                .or_insert(one);
-        }
+        add_to(&mut sums, target.stream, at, offset, value);
     }
     write_sums(tx, &sums)?;
     Ok((kept, known))
@@ -344,6 +407,9 @@ fn target(tx: &Transaction<'_>, source: &str, sample: Sample) -> Result<Target> 
          VALUES (?1, ?2, ?3, ?4, ?5)",
     )?
     .execute(params![source, kind, unit, vessel, place])?;
+    if tx.changes() > 0 {
+        seal::row(tx, "stream", tx.last_insert_rowid())?;
+    }
     let mut ask = tx.prepare_cached(
         "SELECT id, unit = ?3 AND vessel IS ?4 AND place IS ?5 FROM stream
          WHERE source = ?1 AND kind = ?2",
@@ -369,18 +435,21 @@ fn exists(tx: &Transaction<'_>, table: &str, row: i64) -> Result<bool> {
         .exists([row])?)
 }
 
-fn write_sums(tx: &Transaction<'_>, sums: &Sums) -> Result<()> {
+fn write_sums(tx: &rusqlite::Connection, sums: &Sums) -> Result<()> {
     let mut put = tx.prepare_cached(
-        "INSERT INTO digest (stream, span_ms, from_ms, count, late_ms, at_off, total, low, high)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
+        "INSERT INTO digest (stream, span_ms, from_ms, count, late_ms, at_off, total, low, high,
+                             proof)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)
          ON CONFLICT (stream, span_ms, from_ms) DO UPDATE SET
              count = count + excluded.count, late_ms = late_ms + excluded.late_ms,
              at_off = excluded.at_off, total = total + excluded.total,
-             low = min(low, excluded.low), high = max(high, excluded.high)",
+             low = min(low, excluded.low), high = max(high, excluded.high),
+             -- Exclusive or, which SQLite does not have.
+             proof = (proof | excluded.proof) - (proof & excluded.proof)",
     )?;
     for ((stream, span, from), s) in sums {
         put.execute(params![
-            stream, span, from, s.count, s.late, s.offset, s.total, s.low, s.high
+            stream, span, from, s.count, s.late, s.offset, s.total, s.low, s.high, s.proof
         ])?;
     }
     Ok(())
@@ -461,14 +530,18 @@ impl Reader<'_> {
              ORDER BY from_ms",
         )?;
         let rows = ask.query_map([stream, span, from, to], |row| {
+            let offset = row.get(3)?;
             Ok(Sum {
                 from: row.get(0)?,
                 count: row.get(1)?,
                 late: row.get(2)?,
-                offset: row.get(3)?,
+                offset,
+                offsets: (offset, offset),
                 total: row.get(4)?,
                 low: row.get(5)?,
                 high: row.get(6)?,
+                // For the check alone.
+                proof: 0,
             })
         })?;
         Ok(rows.collect::<rusqlite::Result<_>>()?)

@@ -4,7 +4,7 @@ use super::cells::to;
 use super::changes::finish;
 use super::error::{Cause, Doing, Result, StoreError};
 use super::reader::Reader;
-use super::{Store, cells::Cell};
+use super::{Store, cells::Cell, seal};
 use crate::domain::records::{Change, ChangeState};
 use crate::domain::units::Moment;
 use rusqlite::types::Value;
@@ -12,7 +12,7 @@ use rusqlite::{Transaction, params, params_from_iter};
 
 /// Tables that changes may speak of. A store file comes from outside: what its
 /// lines name is looked up here before it becomes part of a statement.
-const TABLES: &[&str] = &[
+pub(super) const TABLES: &[&str] = &[
     "place",
     "vessel",
     "standing",
@@ -92,6 +92,10 @@ impl Store {
             ),
         };
         mark(&tx, change.id.0, state, cells)?;
+        for group in &groups {
+            seal::row(&tx, group.table, group.row)?;
+        }
+        seal::change(&tx, change.id.0)?;
         finish(tx)?;
         change.state = state;
         Ok(Some(change))

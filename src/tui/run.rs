@@ -170,15 +170,13 @@ fn library(routines: Option<&Path>, yeasts_file: Option<&Path>) -> Library {
     let (yeasts, more) = files::yeasts::load(yeasts_file);
     problems.extend(more);
     let own = yeasts_file.map(|p| p.with_file_name("ingredients.toml"));
-    let (ingredients, more) = files::ingredients::load(own.as_deref());
-    problems.extend(more);
+    problems.extend(own.as_deref().and_then(files::ingredients::use_own));
     let mut problems: Vec<String> = problems.iter().map(ToString::to_string).collect();
     let (keys, more) = keys_beside(yeasts_file);
     problems.extend(more);
     Library {
         routines,
         yeasts,
-        ingredients,
         keys: Arc::new(keys),
         problems,
     }

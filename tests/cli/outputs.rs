@@ -164,3 +164,123 @@ fn a_calendar_of_too_many_days_is_refused_in_words() {
     assert!(text(&done.get_output().stderr).contains("3660"));
     home.skep("calendar --days 3660").success();
 }
+
+#[test]
+fn control_characters_are_refused_in_notes_sources_and_tables() {
+    let home = home();
+    for words in [
+        &["note", "J2", "a\u{1b}[31mb"][..],
+        &["read", "J2", "38", "'x\u{7}y"],
+        &["read", "J2", "38", "--note", "x\u{202e}y"],
+    ] {
+        let done = home.command().args(words).assert().code(2);
+        let said = text(&done.get_output().stderr);
+        assert!(said.contains("control character U+"), "{words:?}: {said}");
+    }
+    let line = r#"{"vessel":"J2","at":"2026-11-20T08:00:00-08:00","ph":3.4,"source":"a\u001bb"}"#;
+    let done = home
+        .command()
+        .arg("listen")
+        .write_stdin(line)
+        .assert()
+        .code(6);
+    let said = text(&done.get_output().stderr);
+    assert!(said.contains("control character U+001B"), "{said}");
+    let table = "vessel,date,gravity,note\nJ2,2026-11-20 08:00,1.050,a\u{1b}b\n";
+    fs::write(home.path("table.csv"), table).unwrap();
+    let done = home.skep("import table.csv").code(6);
+    assert!(text(&done.get_output().stdout).contains("control character U+001B"));
+}
+
+#[test]
+fn two_columns_of_gravity_are_asked_about() {
+    let home = home();
+    let table = "vessel,date,SG,gravity\nJ2,2026-11-20 08:00,1.050,1.048\n";
+    fs::write(home.path("table.csv"), table).unwrap();
+    let done = home.skep("import table.csv").code(2);
+    let said = text(&done.get_output().stderr);
+    assert!(said.contains("'SG' and 'gravity'"), "{said}");
+    home.skep("import table.csv --column gravity=nothing")
+        .success();
+}
+
+#[test]
+fn a_store_in_memory_is_refused_and_days_in_the_wrong_order_are_asked_about() {
+    let home = home();
+    let done = home.skep("--store :memory: today").code(2);
+    assert!(text(&done.get_output().stderr).contains("is no file"));
+    let done = home.skep("away add 05-19 05-12").code(2);
+    let said = text(&done.get_output().stderr);
+    assert!(said.contains("days. Give the first day"), "{said}");
+    home.skep("away add 12-28 01-03").success();
+    home.skep("away add 2027-05-19 2028-05-12").success();
+}
+
+#[test]
+fn own_ingredients_count_in_every_verb_or_it_says_why_not() {
+    let home = home();
+    let verbs = [
+        "plan --style mead --volume 1gal --og 1.090 --part honey=2lb",
+        "figure must volume=4l",
+        "today",
+    ];
+    let folder = home.path(".config/skep");
+    fs::create_dir_all(&folder).unwrap();
+    let file = folder.join("ingredients.toml");
+    fs::write(&file, "[[ingredient]]\nkey = \"honey\"\n").unwrap();
+    for verb in verbs {
+        let said = text(&home.skep(verb).get_output().stderr);
+        assert!(said.contains("ingredients.toml"), "{verb}: {said}");
+        assert!(
+            said.contains("the built-in ingredients count"),
+            "{verb}: {said}"
+        );
+    }
+    let must = |home: &Home| {
+        let words = ["figure", "must", "parts=1 kg honey, 3 l water"];
+        text(
+            &home
+                .command()
+                .args(words)
+                .assert()
+                .success()
+                .get_output()
+                .stdout,
+        )
+    };
+    let thin = "[[ingredient]]\nkey = \"honey\"\nname = \"honey\"\nkind = \"honey\"\nsolids = 60.0\n\
+                sugar = 60.0\nferments = \"dry\"\nhow = \"practice\"\nsource = \"own\"\n";
+    fs::remove_file(&file).unwrap();
+    let usual = must(&home);
+    fs::write(&file, thin).unwrap();
+    assert_ne!(must(&home), usual, "the maker's own honey counts");
+    assert!(home.skep("today").get_output().stderr.is_empty());
+}
+
+#[test]
+fn a_clock_behind_the_last_entry_is_said_by_every_verb() {
+    use crate::clock;
+    let mut home = home();
+    home.set_time(clock::environment_ahead(-3 * 86_400));
+    for verb in ["today", "show J2", "round --list", "history", "undo"] {
+        let done = home.skep(verb);
+        let said = text(&done.get_output().stderr);
+        assert!(said.contains("check the clock"), "{verb}: {said}");
+    }
+    home.set_time(clock::environment_ahead(-3600));
+    assert!(home.skep("history").get_output().stderr.is_empty());
+    // Long before 1970: a sentence at the most.
+    home.set_time(clock::environment_ahead(-1_830_000_000));
+    for verb in [
+        "today",
+        "show J2",
+        "calendar",
+        "season",
+        "check",
+        "backup",
+        "read J2 30",
+    ] {
+        let code = home.skep(verb).get_output().status.code();
+        assert!(code.is_some_and(|c| c < 100), "{verb}: {code:?}");
+    }
+}

@@ -263,6 +263,7 @@ fn household(dossier: Dossier) -> Household {
         instruments: Vec::new(),
         dossiers: vec![dossier],
         revision: 1,
+        last_entry: None,
     }
 }
 

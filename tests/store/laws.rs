@@ -32,7 +32,7 @@ impl Eyes {
         let tables: Vec<String> = conn
             .prepare(
                 "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'
-                 AND name NOT IN ('change', 'change_line', 'state') ORDER BY name",
+                 AND name NOT IN ('change', 'change_line', 'state', 'seal') ORDER BY name",
             )
             .unwrap()
             .query_map([], |r| r.get(0))

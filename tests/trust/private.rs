@@ -124,7 +124,7 @@ fn the_program_has_no_way_to_a_network() {
 }
 
 #[test]
-fn links_laid_beforehand_are_not_followed() {
+fn links_laid_beforehand_lead_to_no_file_of_another() {
     let home = Home::new();
     let victim = home.path("victim");
     fs::write(&victim, "precious").unwrap();
@@ -132,7 +132,7 @@ fn links_laid_beforehand_are_not_followed() {
     // The output itself, and what it was once written into first.
     for name in [
         "all.json",
-        "all.json.part",
+        "other.json.part",
         "sheet.html",
         "steps.ics",
         "plan.toml",
@@ -140,22 +140,18 @@ fn links_laid_beforehand_are_not_followed() {
     ] {
         lay(name);
     }
-    for line in [
-        "export all --into all.json",
-        "sheet J1 --into sheet.html",
-        "calendar --into steps.ics",
-        "read J1 68f",
-        "backup",
+    for (line, works) in [
+        ("export all --into all.json", false),
+        ("sheet J1 --into sheet.html", false),
+        ("calendar --into steps.ics", false),
+        // Beside this one a link lies in the place of the file that is written first.
+        ("export all --into other.json", true),
+        ("read J1 68f", true),
+        ("backup", true),
     ] {
         let done = home.run(line);
-        assert!(done.status.success(), "{line}: {}", said(&done));
+        assert_eq!(done.status.success(), works, "{line}: {}", said(&done));
         assert_eq!(fs::read_to_string(&victim).unwrap(), "precious", "{line}");
-    }
-    for name in ["all.json", "sheet.html", "steps.ics"] {
-        assert!(
-            fs::symlink_metadata(home.path(name)).unwrap().is_file(),
-            "{name}"
-        );
     }
     // Temporary folders are made anew with a name that nothing had, for the owner only.
     let tmp = home.path("tmp");

@@ -7,16 +7,7 @@ use crate::app::sheet::{self, SheetFor};
 use crate::app::state::State;
 use crate::domain::plan::{Change, Part, PartKind};
 use crate::domain::records::PantryKind;
-use crate::domain::sums::ingredients::{self, Ingredient};
-
-/// Ingredients: built in, with the maker's own laid over.
-pub fn table(state: &State) -> Vec<Ingredient> {
-    if state.library.ingredients.is_empty() {
-        ingredients::built_in().to_vec()
-    } else {
-        state.library.ingredients.clone()
-    }
-}
+use crate::domain::sums::ingredients;
 
 /// The form for a part more.
 pub(super) fn open_part(state: &mut State) {
@@ -47,7 +38,7 @@ pub(super) fn open_part(state: &mut State) {
 /// Parts that can be added: what the pantry has of them first.
 pub(super) fn offered(state: &State) -> Vec<Part> {
     let zero = crate::domain::units::Grams::known(0.0);
-    let all: Vec<Part> = table(state)
+    let all: Vec<Part> = ingredients::table()
         .iter()
         .filter_map(|i| Part::of(i, zero))
         .collect();

@@ -80,7 +80,7 @@ fn parts_made(dossier: &Dossier) -> Vec<Part> {
 /// else the first whose name stands in them, else dry sugar of that name.
 fn part_named(words: &str, mass: Grams) -> Part {
     let low = words.trim().to_lowercase();
-    let table = ingredients::built_in();
+    let table = ingredients::table();
     let exact = table.iter().find(|i| i.key == low || i.name == low);
     let near = || table.iter().find(|i| low.contains(i.name.as_str()));
     match exact.or_else(near).and_then(|i| Part::of(i, mass)) {

@@ -2,7 +2,7 @@ use super::{
     Batch, BatchId, Event, Instrument, Lot, Place, PlaceId, Reading, Settings, Stay, Step, Vessel,
     VesselId,
 };
-use crate::domain::units::Litres;
+use crate::domain::units::{Litres, Moment};
 use serde::{Deserialize, Serialize};
 
 /// Everything known of one batch.
@@ -62,6 +62,14 @@ pub struct Household {
     pub dossiers: Vec<Dossier>,
     /// Number of the last change in the store; grows with every change.
     pub revision: i64,
+    /// When the last change was written.
+    pub last_entry: Option<Moment>,
+}
+
+/// Returns when the last entry was made, where the clock is behind that by more than a day:
+/// then the clock is wrong, now or at that time.
+pub fn clock_behind(last_entry: Option<Moment>, now: Moment) -> Option<Moment> {
+    last_entry.filter(|last| last.days_since(now) > 1.0)
 }
 
 impl Household {

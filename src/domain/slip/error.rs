@@ -41,6 +41,8 @@ pub enum Problem {
     Ahead,
     /// Something other than a temperature for a place.
     PlaceOnly,
+    /// A control character in the note.
+    ControlCharacter(char),
 }
 
 impl SlipError {
@@ -105,6 +107,11 @@ impl fmt::Display for SlipError {
             Problem::PlaceOnly => write!(
                 f,
                 "'{piece}': a place takes a temperature only, such as 68f or 20c"
+            ),
+            Problem::ControlCharacter(c) => write!(
+                f,
+                "the note holds the control character U+{:04X}; leave it out",
+                u32::from(*c)
             ),
         }
     }

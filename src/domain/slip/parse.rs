@@ -5,6 +5,7 @@ use super::measure::{self, has_sample};
 use super::when::{self, Collected};
 use super::{Slip, SlipContext, SlipReading};
 use crate::domain::records::{MeasureKind, Seen};
+use crate::domain::text::order_in;
 use crate::domain::units::Moment;
 
 /// Slips and what they mean, for help; each is checked by a test.
@@ -40,6 +41,9 @@ pub const EXAMPLES: &[(&str, &str)] = &[
 /// reading was taken. An error names the piece and what is accepted.
 pub fn parse(text: &str, now: Moment, context: &SlipContext) -> Result<Slip, SlipError> {
     let (body, note) = split_note(text);
+    if let Some(c) = order_in(note) {
+        return Err(SlipError::new("", 0, Problem::ControlCharacter(c)));
+    }
     let pieces: Vec<(usize, &str)> = pieces(body).collect();
     let mut draft = Draft::default();
     let mut rest = pieces.as_slice();

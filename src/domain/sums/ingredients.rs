@@ -216,9 +216,22 @@ pub fn built_in() -> &'static [Ingredient] {
     TABLE.get_or_init(|| parse(BUILT_IN).unwrap_or_default())
 }
 
-/// The ingredient of this key in the compiled-in table.
+static OWN: OnceLock<Vec<Ingredient>> = OnceLock::new();
+
+/// Lays the maker's own rows over the compiled-in table, for as long as the program runs.
+/// Only the first call counts.
+pub fn use_own(own: Vec<Ingredient>) {
+    let _ = OWN.set(lay_over(built_in(), own));
+}
+
+/// Returns the table in use: the compiled-in one, with the maker's own rows where there are any.
+pub fn table() -> &'static [Ingredient] {
+    OWN.get().map_or_else(|| built_in(), Vec::as_slice)
+}
+
+/// Returns the ingredient of this key in the table in use.
 pub fn find(key: &str) -> Option<&'static Ingredient> {
-    built_in().iter().find(|i| i.key == key)
+    table().iter().find(|i| i.key == key)
 }
 
 /// `own` laid over `base`: the same key replaces, a new one is added.

@@ -4,6 +4,7 @@ use super::columns::{self, Role, unit_named};
 use super::dates::{self, DateOrder, When};
 use super::{numbers, plain, sniff};
 use crate::domain::records::{MeasureKind, Seen, Unit};
+use crate::domain::text::order_in;
 use crate::domain::units::{Local, Moment, Zone};
 use chrono::{NaiveTime, Timelike};
 use std::fmt;
@@ -90,6 +91,8 @@ pub enum ImportError {
     DecimalMark,
     /// Temperatures that may be °F or °C.
     TemperatureUnit,
+    /// Two columns hold the same kind of value.
+    TwoColumns(String, String, MeasureKind),
 }
 
 impl fmt::Display for ImportError {
@@ -130,6 +133,11 @@ impl fmt::Display for ImportError {
             Self::DecimalMark => f.write_str(
                 "a comma in these numbers can be decimal or for thousands; \
                  say --decimal comma or --decimal point",
+            ),
+            Self::TwoColumns(one, other, kind) => write!(
+                f,
+                "'{one}' and '{other}' both hold a {kind} reading at one moment; \
+                 leave one out: --column '{other}=nothing'"
             ),
             Self::TemperatureUnit => f.write_str(
                 "the temperatures can be °F or °C; say --temperature f or --temperature c",
@@ -213,6 +221,16 @@ fn roles(headings: &[String], choices: &Choices) -> Result<Vec<Option<Role>>, Im
     }
     if !has(&|r| matches!(r, Role::Value(..) | Role::Amount)) {
         return Err(ImportError::NoValue(headings.to_vec()));
+    }
+    for (i, role) in roles.iter().enumerate() {
+        let Some(Role::Value(kind, _)) = role else {
+            continue;
+        };
+        let same = |r: &Option<Role>| matches!(r, Some(Role::Value(k, _)) if k == kind);
+        if let Some(first) = roles.iter().take(i).position(same) {
+            let name = |i: usize| headings.get(i).cloned().unwrap_or_default();
+            return Err(ImportError::TwoColumns(name(first), name(i), *kind));
+        }
     }
     Ok(roles)
 }
@@ -312,6 +330,13 @@ struct Sheet<'a> {
 impl Sheet<'_> {
     fn line(&self, cells: &[String]) -> Result<Line, String> {
         let cell = |role: Role| self.cell(cells, role).filter(|c| !c.trim().is_empty());
+        let note = self.cell(cells, Role::Note).unwrap_or_default().to_owned();
+        if let Some(c) = order_in(&note) {
+            return Err(format!(
+                "its note holds the control character U+{:04X}",
+                u32::from(c)
+            ));
+        }
         let sample_unit = cell(Role::SampleUnit).and_then(unit_named);
         let mut line = Line {
             vessel: cell(Role::Vessel).map(|c| c.trim().to_owned()),
@@ -319,7 +344,7 @@ impl Sheet<'_> {
             at: self.at(cells)?,
             seen: Vec::new(),
             sample: None,
-            note: self.cell(cells, Role::Note).unwrap_or_default().to_owned(),
+            note,
         };
         for (text, role) in cells.iter().map(|c| plain(c)).zip(self.roles) {
             if text.trim().is_empty() {

@@ -145,7 +145,6 @@ fn library() -> Arc<Library> {
         Arc::new(Library {
             routines: skep::files::routines::load(None).0,
             yeasts: skep::files::yeasts::load(None).0,
-            ingredients: skep::files::ingredients::load(None).0,
             ..Library::default()
         })
     };

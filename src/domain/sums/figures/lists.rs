@@ -105,7 +105,7 @@ fn part(text: &str) -> Result<PartText, String> {
         .rsplit_once(char::is_whitespace)
         .ok_or_else(|| format!("has '{text}' without an amount and an ingredient"))?;
     let ingredient = ingredients::find(&name.to_lowercase()).ok_or_else(|| {
-        let keys: Vec<_> = ingredients::built_in()
+        let keys: Vec<_> = ingredients::table()
             .iter()
             .map(|i| i.key.as_str())
             .collect();
