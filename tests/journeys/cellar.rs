@@ -85,7 +85,7 @@ fn from_finished_to_the_last_bottle_drunk() {
     let mut t = Terminal::start(&path, home.path(), &[]);
     t.see("Clover").see("finished");
     // Bottling day: the gate is open, the sugar is told.
-    t.send("f").see("The gate is open").see("10 x 12 fl oz");
+    t.send("f").see("Clear to bottle").see("10 x 12 fl oz");
     t.send(DOWN).send(RIGHT).see("lightly").send(RIGHT);
     t.see("of table sugar").see("volumes are in it");
     t.send(NOW).see("10/10").see("nothing is ready before");
@@ -153,7 +153,7 @@ fn from_finished_to_the_last_glass_of_a_keg() {
     drop(store);
     let mut t = Terminal::start(&path, home.path(), &[]);
     t.see("Clover").see("finished");
-    t.send("f").see("The gate is open").send(RIGHT).see("a keg");
+    t.send("f").see("Clear to bottle").send(RIGHT).see("a keg");
     // A keg is drunk from cold, whatever the closet has.
     t.see("39f").see("psi at the regulator");
     t.see("10 glasses");
