@@ -52,6 +52,7 @@ fn written(
         store: &sh.paths.store,
     };
     write_output(&target, write)?;
+    sh.saved = Some(format!("written to {}", shown(path)));
     writeln!(sh.out, "Written to {}", shown(path))?;
     Ok(Exit::Fine)
 }
@@ -195,6 +196,7 @@ pub(super) fn rebuild(sh: &mut Shell<'_>, args: &Rebuild) -> Result<Exit, Troubl
     let file = std::fs::File::open(&args.file)
         .map_err(|why| Trouble::broken(format!("{} can't be read: {why}", args.file.display())))?;
     Store::rebuild(&sh.paths.store, file).map_err(Trouble::store)?;
+    sh.saved = Some(format!("a store at {}", shown(&sh.paths.store)));
     writeln!(
         sh.out,
         "A store was made of it at {}",

@@ -21,6 +21,7 @@ pub(super) fn backup(sh: &mut Shell<'_>, args: &Backup) -> Result<Exit, Trouble>
     if !args.list {
         let store = sh.open()?;
         let made = store.back_up(&folder, sh.now).map_err(Trouble::store)?;
+        sh.saved = Some(format!("a verified copy lies at {}", shown(&made)));
         if !sh.json {
             writeln!(sh.out, "A verified copy lies at {}", shown(&made))?;
             return Ok(Exit::Fine);
@@ -48,6 +49,7 @@ pub(super) fn restore(sh: &mut Shell<'_>, args: &Restore) -> Result<Exit, Troubl
     let differs = differences(sh, &from)?;
     let replaced = if args.yes {
         let done = store::restore(&from, &sh.paths.store, sh.now).map_err(Trouble::store)?;
+        sh.saved = Some(format!("the store of {} is back", shown(&from)));
         Some(done.replaced)
     } else {
         None

@@ -72,6 +72,9 @@ pub(super) fn listen(sh: &mut Shell<'_>, args: &Listen) -> Result<Exit, Trouble>
         tally: Tally::default(),
     };
     ear.hear(&incoming, &enough)?;
+    if ear.tally.kept > 0 {
+        sh.saved = Some(format!("{} values", ear.tally.kept));
+    }
     report(sh, &ear.tally)
 }
 

@@ -21,7 +21,7 @@ use crate::domain::units::{Grams, Gravity, Litres};
 use crate::engine::facts;
 use crate::engine::season::{latest_pitch, lay, usual_days};
 use crate::files;
-use crate::files::output::{Kind, Target, checked};
+use crate::files::output::{Kind, Target};
 use crate::store::Store;
 use crate::work;
 use chrono::{Datelike, NaiveDate};
@@ -62,8 +62,8 @@ pub(super) fn plan(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
             replace: args.replace,
             store: &sh.paths.store,
         };
-        let path = &checked(&target)?;
-        files::plan::save(&plan, path).map_err(Trouble::broken)?;
+        files::plan::save(&plan, &target)?;
+        sh.saved = Some(format!("written to {}", shown(path)));
         if !sh.json {
             writeln!(sh.out, "Written to {}.", shown(path))?;
         }

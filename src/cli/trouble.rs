@@ -86,7 +86,9 @@ impl From<OutputError> for Trouble {
     fn from(why: OutputError) -> Self {
         match why {
             OutputError::Store(_) | OutputError::Foreign { .. } => Self::usage(why.to_string()),
-            OutputError::File { .. } => Self::broken(why),
+            OutputError::NoFolder { .. }
+            | OutputError::Folder { .. }
+            | OutputError::File { .. } => Self::broken(why),
         }
     }
 }

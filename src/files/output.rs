@@ -1,8 +1,8 @@
 //! Files that a maker asks for: never over a store, never over a stranger's file.
 
-use super::whole::{resolved, write_whole};
+use super::whole::{Unfinished, resolved};
 use std::fs::{self, File};
-use std::io::{self, Read, Write};
+use std::io::{self, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// What a file holds, and the words by which one that skep wrote is known again.
@@ -77,6 +77,24 @@ pub enum OutputError {
         /// What would have been written.
         kind: &'static str,
     },
+    /// There is no such folder.
+    #[error("{path} can't be written: there is no folder {folder}. Make it, or give another name.")]
+    NoFolder {
+        /// The file.
+        path: String,
+        /// Its folder.
+        folder: String,
+    },
+    /// The folder takes no new file, and a file is only replaced by one that is whole.
+    #[error("{path} can't be written: its folder {folder} can't be written to ({why}).")]
+    Folder {
+        /// The file.
+        path: String,
+        /// Its folder.
+        folder: String,
+        /// What the system says.
+        why: io::Error,
+    },
     /// The system refused.
     #[error("{path} can't be written: {why}")]
     File {
@@ -85,6 +103,15 @@ pub enum OutputError {
         /// What the system says.
         why: io::Error,
     },
+}
+
+impl From<io::Error> for OutputError {
+    fn from(why: io::Error) -> Self {
+        Self::File {
+            path: "the output".to_owned(),
+            why,
+        }
+    }
 }
 
 /// Writes a file whole or not at all. A file that is there keeps its permissions.
@@ -97,7 +124,33 @@ pub fn write_output<E: From<io::Error> + From<OutputError>>(
     write: impl FnOnce(&mut dyn Write) -> Result<(), E>,
 ) -> Result<(), E> {
     let path = checked(target)?;
-    write_whole(&path, write)
+    let file = Unfinished::beside(&path).map_err(|why| not_begun(target.path, &path, why))?;
+    file.fill(write)
+}
+
+/// Why a file can't even be begun: mostly its folder.
+fn not_begun(asked: &Path, path: &Path, why: io::Error) -> OutputError {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let shown = asked.display().to_string();
+    match why.kind() {
+        ErrorKind::NotFound if !folder.exists() => OutputError::NoFolder {
+            path: shown,
+            folder: folder.display().to_string(),
+        },
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem
+            if !path.exists() || path.is_file() =>
+        {
+            OutputError::Folder {
+                path: shown,
+                folder: folder.display().to_string(),
+                why,
+            }
+        }
+        _ => OutputError::File { path: shown, why },
+    }
 }
 
 /// Returns the file that a target means, its links followed, where it may be written.
@@ -146,8 +199,10 @@ fn head(path: &Path) -> io::Result<Option<Vec<u8>>> {
     Ok(Some(head))
 }
 
+/// Whether a file begins as a database does, or bears skep's mark in the place of it where its
+/// beginning is damaged (the file format of SQLite, section 1.3).
 fn is_database(head: &[u8]) -> bool {
-    head.starts_with(b"SQLite format 3\0")
+    head.starts_with(b"SQLite format 3\0") || head.get(68..72) == Some(b"SKEP")
 }
 
 /// Names under which skep keeps copies of stores, also damaged ones, and SQLite its journals.
@@ -210,6 +265,8 @@ mod tests {
         fs::write(at("own.store"), "").unwrap();
         fs::write(at("own.store-wal"), "").unwrap();
         fs::write(at("a.store"), "SQLite format 3\0 and more").unwrap();
+        let damaged = [vec![7; 68], b"SKEP".to_vec()].concat();
+        fs::write(at("damaged"), damaged).unwrap();
         fs::write(at("skep-2026-01-01-070000.backup"), "damaged").unwrap();
         fs::write(at("own.store.replaced-2026-01-01"), "damaged").unwrap();
         fs::hard_link(at("own.store"), at("other-name")).unwrap();
@@ -217,6 +274,7 @@ mod tests {
             "own.store",
             "own.store-wal",
             "a.store",
+            "damaged",
             "skep-2026-01-01-070000.backup",
             "own.store.replaced-2026-01-01",
             "other-name",
@@ -229,6 +287,17 @@ mod tests {
             );
             assert_eq!(fs::read(at(name)).unwrap(), before);
         }
+    }
+
+    #[test]
+    fn a_folder_that_is_not_there_is_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("none/out");
+        let said = write(&path, Kind::CALENDAR, false).unwrap_err();
+        assert!(said.contains("there is no folder"), "{said}");
+        fs::write(folder.path().join("none"), "").unwrap();
+        let said = write(&path, Kind::CALENDAR, false).unwrap_err();
+        assert!(said.contains("none/out can't be written"), "{said}");
     }
 
     #[test]

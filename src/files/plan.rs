@@ -6,7 +6,7 @@
 //! parts decide, without the `mass_g` of the part that follows the aim it is
 //! worked out. Unknown words are refused, so that a slip of the pen is seen.
 
-use super::whole::{keep_as, write_whole};
+use super::output::{OutputError, Target, checked, write_output};
 use crate::domain::plan::{
     Aim, Bottling, Change, Feeding, Filler, Food, FoodClass, Locks, Part, PartKind, Plan,
     PlanError, PlanVessel, wine_yeast,
@@ -26,7 +26,7 @@ const LONGEST: usize = 160;
 /// Why a text is no plan. Its `Display` is the sentence for the maker.
 #[derive(Debug, thiserror::Error)]
 pub enum PlanFileError {
-    /// The file can't be read or written.
+    /// The file can't be read.
     #[error("{path}: {reason}")]
     File {
         /// Which file.
@@ -241,18 +241,28 @@ pub fn load(path: &Path) -> Result<Plan, PlanFileError> {
     read(&text)
 }
 
-/// Writes a plan to a file; an older one of that name is kept as `.old`.
-pub fn save(plan: &Plan, path: &Path) -> Result<(), PlanFileError> {
-    let at = |reason| PlanFileError::File {
-        path: path.display().to_string(),
-        reason,
-    };
-    if path.exists() {
-        let mut old = path.as_os_str().to_owned();
+/// Writes a plan to a file; an older one of that name is kept as `.old`, unless that is
+/// the name of a store.
+///
+/// # Errors
+/// Where the target may not be replaced, or the system refuses.
+pub fn save(plan: &Plan, target: &Target<'_>) -> Result<(), OutputError> {
+    let path = checked(target)?;
+    if path.is_file() {
+        let mut old = path.clone().into_os_string();
         old.push(".old");
-        keep_as(path, Path::new(&old)).map_err(at)?;
+        let text = std::fs::read(&path).map_err(|why| OutputError::File {
+            path: path.display().to_string(),
+            why,
+        })?;
+        let old = Target {
+            path: Path::new(&old),
+            replace: true,
+            ..*target
+        };
+        write_output::<OutputError>(&old, |out| Ok(out.write_all(&text)?))?;
     }
-    write_whole(path, |out| out.write_all(write(plan).as_bytes())).map_err(at)
+    write_output(target, |out| Ok(out.write_all(write(plan).as_bytes())?))
 }
 
 fn document(plan: &Plan) -> Document {

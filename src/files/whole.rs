@@ -13,22 +13,56 @@ pub fn write_whole<E: From<io::Error>>(
     path: &Path,
     write: impl FnOnce(&mut dyn Write) -> Result<(), E>,
 ) -> Result<(), E> {
-    let path = &resolved(path)?;
-    let there = fs::metadata(path).ok();
-    if there.as_ref().is_some_and(|there| !there.is_file()) {
-        let mut file = OpenOptions::new().write(true).open(path)?;
-        return write(&mut file);
+    Unfinished::beside(&resolved(path)?)?.fill(write)
+}
+
+/// A file that is being written.
+pub(super) struct Unfinished<'p> {
+    path: &'p Path,
+    /// Where it lies until it is whole; none for a pipe.
+    part: Option<PathBuf>,
+    file: File,
+}
+
+impl<'p> Unfinished<'p> {
+    /// Begins a file; its links have been followed.
+    pub(super) fn beside(path: &'p Path) -> io::Result<Self> {
+        let there = fs::metadata(path).ok();
+        if there.as_ref().is_some_and(|there| !there.is_file()) {
+            let file = OpenOptions::new().write(true).open(path)?;
+            return Ok(Self {
+                path,
+                part: None,
+                file,
+            });
+        }
+        let (part, file) = new_beside(path)?;
+        if let Some(there) = there {
+            file.set_permissions(there.permissions())?;
+        }
+        Ok(Self {
+            path,
+            part: Some(part),
+            file,
+        })
     }
-    let (part, file) = new_beside(path)?;
-    if let Some(there) = there {
-        file.set_permissions(there.permissions())?;
+
+    /// Writes it and puts it in place; nothing is left of one that fails half-way.
+    pub(super) fn fill<E: From<io::Error>>(
+        self,
+        write: impl FnOnce(&mut dyn Write) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut file = self.file;
+        let Some(part) = self.part else {
+            return write(&mut file);
+        };
+        let mut file = BufWriter::new(file);
+        let done = write(&mut file).and_then(|()| Ok(put_in_place(file, &part, self.path)?));
+        if done.is_err() {
+            let _ = fs::remove_file(&part);
+        }
+        done
     }
-    let mut file = BufWriter::new(file);
-    let done = write(&mut file).and_then(|()| Ok(put_in_place(file, &part, path)?));
-    if done.is_err() {
-        let _ = fs::remove_file(&part);
-    }
-    done
 }
 
 /// Returns the file that a path means: links followed, also to a file that is not there yet.

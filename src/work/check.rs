@@ -5,7 +5,7 @@ use crate::domain::records::{
     Batch, BatchId, Household, Lot, LotId, Place, PlaceId, Reading, ReadingId, Stay, Step, StepId,
     Vessel, VesselId,
 };
-use crate::domain::units::{Litres, Moment};
+use crate::domain::units::{Grams, Litres, Moment};
 use crate::store::{Reader, StoreError};
 use chrono::{Datelike, NaiveDate};
 
@@ -18,6 +18,9 @@ const NOTE: usize = 20_000;
 /// A vessel may hold a little more than the maker wrote down as brimful; more
 /// than this is a slip of the unit (common practice, no source).
 const BRIMFUL: f64 = 1.1;
+/// Nothing that goes into a must is denser than this, kg/L: honey has 1.42, sugar 1.59, salts
+/// up to 2.7 and come by the gram (from memory).
+const DENSEST: f64 = 2.0;
 
 /// A refusal.
 pub(super) fn refuse<T>(sentence: impl Into<String>) -> Result<T, WorkError> {
@@ -145,6 +148,33 @@ pub(super) fn fits(vessel: &Vessel, volume: Option<Litres>) -> Result<(), WorkEr
         }
         _ => Ok(()),
     }
+}
+
+/// Refuses more of an addition than the vessels of a batch hold.
+pub(super) fn addition(
+    r: Reader<'_>,
+    batch: &Batch,
+    mass: Option<Grams>,
+    volume: Option<Litres>,
+) -> Result<(), WorkError> {
+    let mut room = 0.0;
+    for stay in r.open_stays(batch.id)? {
+        room += vessel(r, stay.vessel)?.capacity.get();
+    }
+    if room <= 0.0 {
+        return Ok(());
+    }
+    let too_much = if let Some(v) = volume.filter(|v| v.get() > room * BRIMFUL) {
+        format!("{:.2} L do", v.get())
+    } else if let Some(m) = mass.filter(|m| m.get() > room * DENSEST * 1000.0) {
+        format!("{:.1} kg does", m.get() / 1000.0)
+    } else {
+        return Ok(());
+    };
+    refuse(format!(
+        "{too_much} not fit into {}, which holds {room:.2} L brimful: check the amount and its unit",
+        label(r, batch)?
+    ))
 }
 
 fn found<T>(record: Result<Option<T>, StoreError>, what: &str) -> Result<T, WorkError> {

@@ -326,6 +326,8 @@ fn put_in(
         return Ok(Vec::new());
     };
     let mut cautions: Vec<String> = goes_in(w, batch, at)?.into_iter().collect();
+    let whole = check::batch(w.read(), batch)?;
+    check::addition(w.read(), &whole, given.mass, given.volume)?;
     let vessel = check::only_vessel(&w.read().open_stays(batch)?);
     w.add(&Event {
         id: EventId(0),

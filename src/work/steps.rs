@@ -66,6 +66,14 @@ fn mark_done(
             batch.name
         ));
     }
+    if let Some(given) = given {
+        if given.mass.is_some_and(|m| m.get() <= 0.0)
+            || given.volume.is_some_and(|v| v.get() <= 0.0)
+        {
+            return refuse("an amount of 0 adds nothing: give more, or leave the amount out");
+        }
+        check::addition(w.read(), &batch, given.mass, given.volume)?;
+    }
     let made = ledger_entries(w, &batch, &step, at, given, note)?;
     let cautions = match given {
         Some(given) => pantry::draw_given(w, given, batch.id, Some(id), at, &step.rule.title)?,
@@ -263,6 +271,7 @@ pub(super) fn add_event(w: &mut Writer<'_>, new: &NewEvent, now: Moment) -> Done
         refuse_closed(&batch)?;
     }
     refuse_special(&batch, new.kind)?;
+    check::addition(w.read(), &batch, new.mass, new.volume)?;
     let vessel = event_vessel(w, new)?;
     let step = match new.step {
         Some(id) => Some(event_step(w, id, &batch)?),

@@ -7,6 +7,7 @@
 )]
 
 mod again;
+mod amounts;
 mod broken;
 mod cellar;
 #[path = "../hours/clock.rs"]
@@ -24,5 +25,6 @@ mod readings;
 mod real;
 mod round;
 mod steps;
+mod unanswered;
 #[path = "../hours/wait.rs"]
 mod wait;

@@ -83,6 +83,56 @@ fn a_file_of_another_is_replaced_only_when_asked_and_an_older_one_of_ours_always
 }
 
 #[test]
+fn the_older_plan_is_put_aside_over_no_store() {
+    let home = home();
+    let write = "plan --style mead --volume 1gal --og 1.090 --write p.toml";
+    home.skep(write).success();
+    home.skep(write).success();
+    assert!(home.path("p.toml.old").is_file());
+    for link in [false, true] {
+        let store = home.path("other.store");
+        fs::copy(home.store(), &store).unwrap();
+        fs::remove_file(home.path("p.toml.old")).unwrap();
+        if link {
+            std::os::unix::fs::symlink(home.store(), home.path("p.toml.old")).unwrap();
+        } else {
+            fs::rename(&store, home.path("p.toml.old")).unwrap();
+        }
+        let before = fs::read(home.path("p.toml.old")).unwrap();
+        let done = home.skep(&format!("{write} --replace")).code(2);
+        let said = text(&done.get_output().stderr);
+        assert!(said.contains("p.toml.old is a store"), "{said}");
+        assert_eq!(fs::read(home.path("p.toml.old")).unwrap(), before);
+    }
+}
+
+#[test]
+fn a_store_whose_beginning_is_damaged_is_not_replaced() {
+    let home = home();
+    let mut store = fs::read(home.store()).unwrap();
+    store[..16].fill(0);
+    fs::write(home.path("ruin"), &store).unwrap();
+    for writer in WRITERS {
+        home.skep(&format!("{writer} ruin --replace")).code(2);
+        assert!(fs::read(home.path("ruin")).unwrap() == store, "{writer}");
+    }
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_named() {
+    let home = home();
+    for writer in WRITERS {
+        let done = home.skep(&format!("{writer} attic/out")).code(1);
+        let said = text(&done.get_output().stderr);
+        assert!(
+            said.contains("attic/out can't be written: there is no folder attic"),
+            "{writer}: {said}"
+        );
+    }
+    assert!(!home.path("attic").exists());
+}
+
+#[test]
 fn an_output_follows_a_link_and_keeps_permissions() {
     use std::os::unix::fs::PermissionsExt;
     let home = home();

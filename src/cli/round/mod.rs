@@ -306,6 +306,7 @@ impl Walk<'_, '_> {
             let now = self.sh.now;
             match carry_all(&mut self.store, &deeds, now) {
                 Ok(said) => {
+                    self.sh.saved = Some(said.clone());
                     self.say(&format!("Kept: {said}."))?;
                     let revision = self.store.revision().map_err(Trouble::store)?;
                     let kept = Kept { said, revision };
@@ -327,6 +328,7 @@ impl Walk<'_, '_> {
             self.say("There is nothing to take back.")?;
             return Ok(Next::Again);
         };
+        self.sh.saved = Some(format!("taken back: {name}"));
         self.say(&format!("Undone: {name}. The round begins again."))?;
         self.tell()?;
         round::begin(&mut self.state);

@@ -2,7 +2,7 @@
 
 use super::fact::{span, temperature};
 use super::{Known, Slip};
-use crate::domain::records::{Measure, MeasureKind, Seen, Settings, Subject};
+use crate::domain::records::{Measure, MeasureKind, Seen, Settings, Subject, UnitSystem, Vessel};
 use crate::domain::units::{
     Brix, Celsius, Grams, GramsPerLitre, Gravity, GravityDelta, Litres, Moment, Ph,
 };
@@ -34,6 +34,11 @@ const ACID: std::ops::RangeInclusive<f64> = 0.5..=20.0;
 const MASS_RISE: f64 = 5.0;
 /// No must loses more than a fifth of its mass as gas.
 const MASS_SHARE_LOST: f64 = 0.2;
+/// A vessel weighs less when empty than this and as much again as it holds, where nobody
+/// has weighed it, g: jugs and demijohns far less, stoneware crocks and oak barrels nearly.
+const EMPTY_AT_MOST: f64 = 2_000.0;
+/// The heaviest musts, brimful and with a cap on top, g/L.
+const FULL_AT_MOST: f64 = 1_300.0;
 /// A reading this long ago is asked about, days.
 const LONG_AGO: f64 = 60.0;
 /// A clock a few minutes ahead is nobody's mistake, days.
@@ -106,6 +111,13 @@ pub enum Doubt {
         /// Mass when empty.
         tare: Grams,
     },
+    /// Heavier than the vessel is when full.
+    HeavierThanFull {
+        /// What it weighs full, at most.
+        most: Grams,
+    },
+    /// Zero mass or volume, of a vessel that holds something.
+    Nothing,
     /// More than the vessel holds.
     OverBrim {
         /// Brimful volume.
@@ -152,6 +164,9 @@ pub(super) fn doubts(slip: &Slip, known: &Known<'_>) -> Vec<Doubt> {
                 // A tenth more: vessels hold a little above their name.
                 if let Some(capacity) = brim.filter(|c| v.get() > c.get() * 1.1) {
                     found.push(Doubt::OverBrim { capacity });
+                }
+                if v.get() <= 0.0 {
+                    found.push(Doubt::Nothing);
                 }
             }
             Measure::Temperature(_) | Measure::Ph(_) | Measure::Acidity(_) => {}
@@ -269,6 +284,11 @@ fn mass(grams: Grams, slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
         && grams < tare
     {
         found.push(Doubt::BelowTare { tare });
+    } else if grams.get() <= 0.0 {
+        found.push(Doubt::Nothing);
+    }
+    if let Some(most) = known.vessel.map(full_at_most).filter(|most| grams > *most) {
+        found.push(Doubt::HeavierThanFull { most });
     }
     let before = known
         .readings(MeasureKind::Mass)
@@ -285,6 +305,16 @@ fn mass(grams: Grams, slip: &Slip, known: &Known<'_>, found: &mut Vec<Doubt>) {
     if share > MASS_SHARE_LOST && !handled_between(known, r.at, slip.at) {
         found.push(Doubt::TooLight { grams: lost, share });
     }
+}
+
+/// Returns what a vessel weighs when it is full, at most.
+fn full_at_most(vessel: &Vessel) -> Grams {
+    let capacity = vessel.capacity.get();
+    let empty = match vessel.tare {
+        Some(tare) => tare.get(),
+        None => EMPTY_AT_MOST + 1_000.0 * capacity,
+    };
+    Grams::clamped(empty + FULL_AT_MOST * capacity)
 }
 
 /// Whether anything went into or out of the vessel between two instants.
@@ -372,11 +402,20 @@ impl Doubt {
             Self::BelowTare { tare } => {
                 format!("lighter than the empty vessel ({:.0} g)", tare.get())
             }
+            Self::HeavierThanFull { most } => match settings.units {
+                UnitSystem::Us => format!("full it weighs {:.0} lb at most", most.pounds()),
+                UnitSystem::Metric => {
+                    format!("full it weighs {:.1} kg at most", most.get() / 1000.0)
+                }
+            },
+            Self::Nothing => {
+                "nothing is left: record the bottling or racking that emptied it".to_owned()
+            }
             Self::OverBrim { capacity } => match settings.units {
-                crate::domain::records::UnitSystem::Us => {
+                UnitSystem::Us => {
                     format!("the vessel holds {:.2} gal", capacity.us_gallons())
                 }
-                crate::domain::records::UnitSystem::Metric => {
+                UnitSystem::Metric => {
                     format!("the vessel holds {:.2} L", capacity.get())
                 }
             },

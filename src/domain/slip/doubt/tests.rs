@@ -166,6 +166,12 @@ fn what_does_not_fit_is_doubted_in_a_sentence() {
         ("ph7", 7.0, "pH 7.00 is outside what musts have"),
         ("ta65", 7.0, "65.0 g/L of acid is outside what drinks have"),
         ("5650g", 7.0, "50 g heavier, and nothing was added"),
+        ("2000kg", 7.0, "full it weighs 15 lb at most"),
+        (
+            "0l",
+            7.0,
+            "nothing is left: record the bottling or racking that emptied it",
+        ),
         (
             "4000g",
             7.0,
