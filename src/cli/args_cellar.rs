@@ -85,15 +85,15 @@ pub(crate) struct Pour {
     /// Tag of the vessel of another batch
     #[arg(long, value_name = "TAG", required_unless_present = "with")]
     pub(crate) from: Option<String>,
-    /// What it is, where it comes from outside: 'a like mead', water
+    /// What it is, where it comes from outside: 'a similar mead', 'apple juice', water
     #[arg(long, value_name = "WHAT", conflicts_with = "from")]
     pub(crate) with: Option<String>,
-    /// Its gravity, where it comes from outside
-    #[arg(long, value_name = "GRAVITY", default_value = "1.000")]
-    pub(crate) gravity: String,
+    /// Its gravity, where it comes from outside; what juice usually has unless given
+    #[arg(long, value_name = "GRAVITY")]
+    pub(crate) gravity: Option<String>,
     /// Its alcohol, where it comes from outside
-    #[arg(long, value_name = "PERCENT", default_value_t = 0.0)]
-    pub(crate) alcohol: f64,
+    #[arg(long, value_name = "PERCENT")]
+    pub(crate) alcohol: Option<f64>,
     /// A note to go with it
     #[arg(value_parser = note, long, value_name = "WORDS", default_value = "")]
     pub(crate) note: String,
@@ -111,12 +111,15 @@ pub(crate) struct Stabilise {
     /// Its pH; as read last unless given
     #[arg(long)]
     pub(crate) ph: Option<f64>,
-    /// Molecular SO2 aimed at, mg/L
+    /// Molecular SO2 to aim at, mg/L: 0.2 to 1.5
     #[arg(long, value_name = "MG", default_value_t = 0.8)]
     pub(crate) molecular: f64,
-    /// Sorbic acid, mg/L; 0 for none
-    #[arg(long, value_name = "MG", default_value_t = 180.0)]
-    pub(crate) acid: f64,
+    /// Free SO2 as measured, mg/L; as earlier doses leave it unless given
+    #[arg(long, value_name = "MG")]
+    pub(crate) free: Option<f64>,
+    /// Sorbic acid, mg/L; what its alcohol and pH need unless given, 0 for none
+    #[arg(long, value_name = "MG")]
+    pub(crate) acid: Option<f64>,
     /// Put the sweetening on the list, two days later
     #[arg(long)]
     pub(crate) sweeten: bool,

@@ -234,7 +234,7 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
         summer: values::temperature(&args.summer, sh.now)?,
         bottles: stock.clone(),
     };
-    let treatment = bottling::treatment(desk.dossier, Some(desk.vessel.id), sh.now);
+    let treatment = desk.account.treatment;
     let style = desk.dossier.batch.style;
     let day = bottling::plan(
         style,

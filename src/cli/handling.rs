@@ -9,22 +9,23 @@ use super::{find, values};
 use crate::app::handling::brimful;
 use crate::app::{cautions, say};
 use crate::domain::deeds::Deed;
-use crate::domain::records::{Dossier, Household, Vessel};
+use crate::domain::records::{Household, Vessel};
 use crate::domain::sums::SumError;
 use crate::domain::sums::blend::Seen;
-use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
+use crate::domain::sums::sulfite::{MOST_TOTAL_SO2, MUCH_TOTAL_SO2};
 use crate::domain::text::safe;
 use crate::domain::units::{Abv, Litres, MilligramsPerLitre, Ph, Share};
-use crate::engine::handling::{self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, SWEETENERS};
-use crate::engine::{Morning, bottling};
+use crate::engine::handling::{
+    self, Drink, METABISULFITE_SPOON, Outside, SORBATE_SPOON, SWEETENERS,
+};
+use crate::engine::{Account, Morning, bottling};
 
-fn drink(morning: &Morning, vessel: &Vessel, dossier: &Dossier) -> Result<Drink, Trouble> {
-    let row = morning
+fn account<'m>(morning: &'m Morning, vessel: &Vessel) -> Result<&'m Account, Trouble> {
+    morning
         .accounts
         .iter()
         .find(|r| r.vessel == Some(vessel.id))
-        .ok_or_else(|| Trouble::not_found(format!("{} is not on the shelf", vessel.tag)))?;
-    Ok(Drink::of(dossier, row))
+        .ok_or_else(|| Trouble::not_found(format!("{} is not on the shelf", vessel.tag)))
 }
 
 fn no(why: &SumError) -> Trouble {
@@ -62,7 +63,7 @@ pub(super) fn rack(sh: &mut Shell<'_>, args: &Rack) -> Result<Exit, Trouble> {
         let racked = handling::rack(had, arrived, none, to);
         let share = say::share(Share::clamped(racked.share));
         let airy = if racked.airy {
-            ": much air for a quiet drink"
+            ": a lot for a finished batch"
         } else {
             ""
         };
@@ -91,18 +92,19 @@ pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let (into, dossier) = find::dossier(&household, &args.into)?;
     let volume = values::volume(&args.volume, sh.now)?;
-    let first = drink(&morning, into, dossier)?;
+    let first = Drink::of(dossier, account(&morning, into)?);
+    let mut assumed = false;
     let (from, second) = if let Some(tag) = &args.from {
         let (vessel, other) = find::dossier(&household, tag)?;
-        let second = drink(&morning, vessel, other)?;
+        let second = Drink::of(other, account(&morning, vessel)?);
         (Some(vessel.id), second)
     } else {
-        let outside = Drink {
-            gravity: Some(values::gravity(&args.gravity, sh.now)?),
-            alcohol: Some(Abv::new(args.alcohol).map_err(|e| Trouble::usage(e.to_string()))?),
-            ..Drink::default()
-        };
-        (None, outside)
+        let outside = outside(sh, args)?;
+        assumed = outside.assumed;
+        if assumed {
+            tell_assumed(sh, args, &outside.drink, &household)?;
+        }
+        (None, outside.drink)
     };
     let mixture = handling::pour(&first, &second, volume).map_err(|e| no(&e))?;
     tell_mixture(sh, &household, &mixture)?;
@@ -115,8 +117,9 @@ pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
         from,
         what: args.with.clone().unwrap_or_default(),
         volume,
-        gravity: second.gravity,
-        alcohol: second.alcohol,
+        // What nobody measured is not written down as measured.
+        gravity: second.gravity.filter(|_| !assumed),
+        alcohol: second.alcohol.filter(|_| !assumed),
         at: values::when(args.at.at.as_deref(), sh.now, &sh.context())?,
         note: args.note.clone(),
     };
@@ -124,12 +127,48 @@ pub(super) fn pour(sh: &mut Shell<'_>, args: &Pour) -> Result<Exit, Trouble> {
     Ok(Exit::Fine)
 }
 
+/// A drink from outside, as told or as usual.
+fn outside(sh: &Shell<'_>, args: &Pour) -> Result<Outside, Trouble> {
+    let gravity = match &args.gravity {
+        Some(text) => Some(values::gravity(text, sh.now)?),
+        None => None,
+    };
+    let alcohol = match args.alcohol {
+        Some(percent) => Some(Abv::new(percent).map_err(|e| Trouble::usage(e.to_string()))?),
+        None => None,
+    };
+    let name = args.with.as_deref().unwrap_or_default();
+    handling::outside(name, gravity, alcohol)
+        .map_err(|e| Trouble::usage(format!("{e}; give --gravity (1.000 for water)")))
+}
+
+fn tell_assumed(
+    sh: &mut Shell<'_>,
+    args: &Pour,
+    drink: &Drink,
+    household: &Household,
+) -> Result<(), Trouble> {
+    if sh.json {
+        return Ok(());
+    }
+    let gravity = drink
+        .gravity
+        .map_or_else(String::new, |g| say::gravity(g, household.settings.gravity));
+    writeln!(
+        sh.out,
+        "{gravity} is assumed, usual for {}: measure it and give --gravity",
+        safe(args.with.as_deref().unwrap_or_default())
+    )?;
+    Ok(())
+}
+
 pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Trouble> {
     let (mut store, household) = sh.load()?;
     let supplies = store.supplies().map_err(Trouble::store)?;
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
-    let mut drink = drink(&morning, vessel, dossier)?;
+    let account = account(&morning, vessel)?;
+    let mut drink = Drink::of(dossier, account);
     if let Some(ph) = args.ph {
         if !(2.5..=4.5).contains(&ph) {
             return Err(Trouble::usage(format!(
@@ -138,12 +177,23 @@ pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Tr
         }
         drink.ph = Ph::new(ph).ok();
     }
-    let treatment = bottling::treatment(dossier, Some(vessel.id), sh.now);
-    let acid = (args.acid > 0.0).then(|| MilligramsPerLitre::clamped(args.acid));
+    let mut treatment = account.treatment;
+    if let Some(free) = args.free {
+        let free = MilligramsPerLitre::new(free).map_err(|e| Trouble::usage(e.to_string()))?;
+        treatment.free_so2 = free.get();
+    }
+    let acid = match args.acid {
+        Some(acid) => MilligramsPerLitre::new(acid).map_err(|e| Trouble::usage(e.to_string()))?,
+        None => handling::sorbic_acid(&drink, &treatment),
+    };
+    let acid = (acid.get() > 0.0).then_some(acid);
     let molecular = MilligramsPerLitre::clamped(args.molecular);
     let doses = handling::stabilise(&drink, &treatment, molecular, acid).map_err(|e| no(&e))?;
     if !sh.json {
-        tell_doses(sh, &doses)?;
+        tell_doses(sh, &doses, treatment.unweighed)?;
+        if !bottling::ended(dossier, Some(vessel.id), &account.told, sh.now) {
+            writeln!(sh.out, "Caution: {}", handling::NOT_FINISHED)?;
+        }
     }
     if args.dry_run {
         return Ok(Exit::Fine);
@@ -161,7 +211,11 @@ pub(super) fn stabilise(sh: &mut Shell<'_>, args: &Stabilise) -> Result<Exit, Tr
     Ok(Exit::Fine)
 }
 
-fn tell_doses(sh: &mut Shell<'_>, doses: &handling::Stabilising) -> Result<(), Trouble> {
+fn tell_doses(
+    sh: &mut Shell<'_>,
+    doses: &handling::Stabilising,
+    unweighed: bool,
+) -> Result<(), Trouble> {
     let sulfite = &doses.sulfite;
     writeln!(
         sh.out,
@@ -170,14 +224,37 @@ fn tell_doses(sh: &mut Shell<'_>, doses: &handling::Stabilising) -> Result<(), T
         sulfite.amount.get() / METABISULFITE_SPOON,
         sulfite.added.get()
     )?;
-    if doses.without_ph {
-        writeln!(sh.out, "The pH is not known: 50 mg/L, once.")?;
+    if doses.ph.is_none() {
+        writeln!(
+            sh.out,
+            "The pH is unknown: {:.0} mg/L of free SO2 is the safe aim.",
+            doses.free.get()
+        )?;
+    }
+    if doses.there.get() >= 0.5 {
+        writeln!(
+            sh.out,
+            "about {:.0} mg/L of free SO2 is there from earlier doses",
+            doses.there.get()
+        )?;
     }
     writeln!(
         sh.out,
         "total SO2 then {:.0} of at most {MOST_TOTAL_SO2:.0} mg/L (US wine, 27 CFR 4.22)",
         sulfite.total_after.get()
     )?;
+    if unweighed {
+        writeln!(
+            sh.out,
+            "An earlier dose has no weight in the ledger: the total is higher than that."
+        )?;
+    }
+    if sulfite.much {
+        writeln!(
+            sh.out,
+            "Caution: more than {MUCH_TOTAL_SO2:.0} mg/L in all can be tasted."
+        )?;
+    }
     if let Some(sorbate) = doses.sorbate {
         writeln!(
             sh.out,
@@ -192,14 +269,14 @@ fn tell_doses(sh: &mut Shell<'_>, doses: &handling::Stabilising) -> Result<(), T
             )?;
         }
     }
-    writeln!(sh.out, "Then wait 24 to 48 hours before any sugar comes.")?;
+    writeln!(sh.out, "Then wait 24 to 48 hours before adding sugar.")?;
     if doses.sorbate.is_some() {
         writeln!(
             sh.out,
-            "Sorbate and priming exclude each other: bottle it still."
+            "Sorbate stops priming from working: bottle it still."
         )?;
     }
-    writeln!(sh.out, "Mind: {}", cautions::SULFITE)?;
+    writeln!(sh.out, "Caution: {}", cautions::SULFITE)?;
     Ok(())
 }
 
@@ -208,7 +285,8 @@ pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Troubl
     let supplies = store.supplies().map_err(Trouble::store)?;
     let morning = morning_of(sh, &store, &household, sh.now)?;
     let (vessel, dossier) = find::dossier(&household, &args.tag)?;
-    let drink = drink(&morning, vessel, dossier)?;
+    let account = account(&morning, vessel)?;
+    let drink = Drink::of(dossier, account);
     let name = SWEETENERS
         .into_iter()
         .find(|s| *s == args.with)
@@ -225,12 +303,13 @@ pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Troubl
         writeln!(sh.out, "{mass} of {name}")?;
     }
     tell_mixture(sh, &household, &mixture)?;
-    let treatment = bottling::treatment(dossier, Some(vessel.id), sh.now);
-    let held = !treatment.stabilised();
+    let treatment = account.treatment;
+    let hold = handling::sweetening_hold(&treatment, &mixture);
+    let held = hold.is_some();
     if !sh.json {
         let units = household.settings.units;
         if let Some(text) = brimful(vessel, mixture.volume, units) {
-            writeln!(sh.out, "Mind: {text}")?;
+            writeln!(sh.out, "Caution: {text}")?;
         }
         if treatment
             .sorbated
@@ -238,15 +317,16 @@ pub(super) fn sweeten(sh: &mut Shell<'_>, args: &Sweeten) -> Result<Exit, Troubl
         {
             writeln!(
                 sh.out,
-                "Mind: stabilised less than a day ago: wait 24 to 48 hours."
+                "Caution: stabilised less than a day ago: wait 24 to 48 hours."
             )?;
         }
     }
     let reason = values::reason(args.overrule.as_deref())?;
-    if held && reason.is_none() {
-        let said = "it is not stabilised: yeast would eat this sugar, and in closed bottles that is a bomb. \
-                    Stabilise first (skep stabilise), or give --overrule with the reason";
-        return Err(Trouble::new(Exit::Held, said));
+    if let (Some(hold), None) = (hold, reason) {
+        return Err(Trouble::new(
+            Exit::Held,
+            format!("{hold} Stabilise first (skep stabilise), or override with --overrule REASON"),
+        ));
     }
     if args.dry_run {
         return Ok(Exit::Fine);

@@ -42,8 +42,7 @@ pub(super) fn fill(
         summer: at,
         bottles: Vec::new(),
     };
-    let treatment = bottling::treatment(dossier, Some(vessel.id), sh.now);
-    let day = bottling::plan(style, told, assessment, &treatment, &wish, sh.now)
+    let day = bottling::plan(style, told, assessment, &account.treatment, &wish, sh.now)
         .map_err(|e| Trouble::usage(e.to_string()))?;
     let drink = bottling::drink_in(told, assessment);
     let keg = Keg::of(into.clone(), drink, target, at, asked.volume)

@@ -171,6 +171,12 @@ impl Figures {
         };
         let likely = gravity.map(|p50| around(p50, likely));
         let lowest = bottling::lowest(told, original);
+        let sugar = original
+            .zip(likely)
+            .zip(lowest)
+            .map(|((og, now), end)| now.map(|g| sugar(og, g, end)));
+        // What went in since the last reading may all be there still.
+        let added = told.balance(at).filter(|b| !b.added.is_empty());
         Self {
             original,
             gravity,
@@ -182,10 +188,17 @@ impl Figures {
                 .zip(end)
                 .map(|(now, end)| if end > now { end } else { now }),
             fermented,
-            sugar: original
-                .zip(likely)
-                .zip(lowest)
-                .map(|((og, now), end)| now.map(|g| sugar(og, g, end))),
+            sugar: match (sugar, added) {
+                (Some(sugar), Some(added)) => Some(Spread {
+                    p90: if added.sugar.p90 > sugar.p90 {
+                        added.sugar.p90
+                    } else {
+                        sugar.p90
+                    },
+                    ..sugar
+                }),
+                (sugar, added) => sugar.or(added.map(|b| b.sugar)),
+            },
         }
     }
 

@@ -160,11 +160,12 @@ pub(crate) fn masses(
     pitched: Moment,
     now: Moment,
 ) -> Result<Vec<Point>, Vec<Suspicion>> {
-    let weighings = weighings(readings, pitched, now);
+    let mut weighings = weighings(readings, pitched, now);
     let Some(first) = weighings.first() else {
         return Ok(Vec::new());
     };
-    let anchor = if first.days <= 1.0 {
+    let from_the_start = first.days <= 1.0;
+    let anchor = if from_the_start {
         og.map(|og| og.gravity().get())
     } else {
         nearest(by_hand, first.days)
@@ -181,7 +182,28 @@ pub(crate) fn masses(
         .filter(|e| !matches!(e.kind, EventKind::Roused | EventKind::Sulfited))
         .map(|e| e.at.days_since(pitched))
         .collect();
+    if from_the_start {
+        dissolve(&mut weighings, facts);
+    }
     Ok(levels(&weighings, anchor, per_gram, &breaks))
+}
+
+/// Counts the gas that was made since the first weighing and stays dissolved, no more
+/// than has left.
+fn dissolve(weighings: &mut [Weighing], facts: &Facts) {
+    let warm = facts
+        .usual_temperature
+        .map_or(20.0, |t| t.get().clamp(0.0, 40.0));
+    let stays = facts
+        .volume
+        .and_then(|v| mass::dissolved(v, Celsius::clamped(warm)).ok())
+        .map_or(0.0, Grams::get);
+    let Some((first, later)) = weighings.split_first_mut() else {
+        return;
+    };
+    for w in later {
+        w.grams -= (first.grams - w.grams).clamp(0.0, stays);
+    }
 }
 
 /// One step between two weighings.
@@ -272,9 +294,7 @@ fn weighings(readings: &[Observation], pitched: Moment, now: Moment) -> Vec<Weig
 /// Fall of gravity for one gram lost, by the balance of extract.
 fn gravity_per_gram(facts: &Facts, og: OriginalGravity) -> Option<f64> {
     let volume = facts.volume.filter(|v| v.get() > 0.05)?;
-    // Some two thirds of the gas of a gravity of 1.040 or more, or a weak one's third.
-    [30.0, 8.0].into_iter().find_map(|per_litre| {
-        let loss = per_litre * volume.get();
+    let after = |loss: f64| {
         let lost = mass::from_loss(
             og.gravity(),
             volume,
@@ -282,10 +302,17 @@ fn gravity_per_gram(facts: &Facts, og: OriginalGravity) -> Option<f64> {
             Grams::known(0.0),
             Celsius::known(20.0),
             Days::known(5.0),
-        )
-        .ok()?;
-        Some((og.gravity().get() - lost.gravity.value) / loss)
-    })
+        );
+        lost.ok().map(|lost| lost.gravity.value)
+    };
+    // Some two thirds of the gas of a gravity of 1.040 or more, or a weak one's third;
+    // from where the drink is saturated on.
+    [(30.0, 6.0), (8.0, 3.0)]
+        .into_iter()
+        .find_map(|(much, little)| {
+            let (much, little) = (much * volume.get(), little * volume.get());
+            Some((after(little)? - after(much)?) / (much - little))
+        })
 }
 
 fn says_little(index: usize) -> Suspicion {

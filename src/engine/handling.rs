@@ -2,14 +2,17 @@
 //! before it is done, and the deed that it becomes. Pure.
 
 use super::Account;
-use super::bottling::{Treatment, clipped, draw, rule};
-use crate::domain::deeds::{Deed, NewEvent};
+use super::bottling::{Treatment, Weakness, clipped, draw, rule, unstable};
+use super::facts;
+use crate::domain::deeds::{Deed, NewEvent, NewReading};
 use crate::domain::records::{
-    BatchId, Dossier, EventKind, Measure, PantryItem, StepKind, Vessel, VesselId,
+    BatchId, Dossier, EventKind, MeasureKind, PantryItem, Seen as Value, StepKind, Subject, Unit,
+    Vessel, VesselId,
 };
 use crate::domain::sums::SumError;
 use crate::domain::sums::blend::{self, Lot, Seen};
-use crate::domain::sums::sulfite::{self, Constant, Dose, Present, Salt, Sorbate};
+use crate::domain::sums::contents::{Contents, contents};
+use crate::domain::sums::sulfite::{self, Dose, Present, Salt, Sorbate};
 use crate::domain::units::{
     Abv, Grams, GramsPerLitre, Gravity, Litres, MilligramsPerLitre, Moment, Ph, Share, batch_day,
 };
@@ -20,8 +23,8 @@ use chrono::Days;
 pub const METABISULFITE_SPOON: f64 = 6.0;
 /// Potassium sorbate in a level teaspoon, grams (common practice, no source).
 pub const SORBATE_SPOON: f64 = 3.0;
-/// Free SO2 aimed at where the pH is unknown, mg/L (common practice, no source).
-const WITHOUT_PH: f64 = 50.0;
+/// Said where a dose would not count.
+pub const NOT_FINISHED: &str = "No steady readings show that it has finished: sulfite and sorbate won't stop an active fermentation.";
 /// Days between stabilising and sweetening (common practice: 24 to 48 hours).
 const BEFORE_SWEETENING: u64 = 2;
 /// Days under the airlock after sweetening (common practice: 7 to 14).
@@ -43,19 +46,11 @@ pub struct Drink {
 impl Drink {
     /// By the account of what lies in a vessel.
     pub fn of(dossier: &Dossier, account: &Account) -> Self {
-        let ph = dossier
-            .readings
-            .iter()
-            .rev()
-            .find_map(|r| match r.seen.measure() {
-                Measure::Ph(ph) => Some(ph),
-                _ => None,
-            });
         Self {
             volume: account.volume,
             gravity: account.figures.gravity,
             alcohol: account.figures.alcohol,
-            ph,
+            ph: facts::last_ph(dossier, account.vessel, account.at),
         }
     }
 
@@ -156,17 +151,72 @@ pub fn pour(into: &Drink, other: &Drink, volume: Litres) -> Result<Seen, SumErro
     blend::mix(&[into.lot(had)?, other.lot(volume)?])
 }
 
+/// A drink from outside, as far as its figures are told; what is not told is taken as
+/// usual for such a thing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outside {
+    /// The drink.
+    pub drink: Drink,
+    /// Its gravity was not told.
+    pub assumed: bool,
+}
+
+/// What a drink of this name from outside is: as told, else as usual.
+///
+/// Water is water, juice is what the table of ingredients has for it, or the sweetest
+/// juice there where its sort is not told. Of a fermented drink gravity and alcohol are
+/// needed. An error says what is missing.
+pub fn outside(
+    name: &str,
+    gravity: Option<Gravity>,
+    alcohol: Option<Abv>,
+) -> Result<Outside, SumError> {
+    let none = Abv::known(0.0);
+    let strong = alcohol.is_some_and(|a| a.get() > 0.0);
+    let assumed = gravity.is_none() && contents(name) != Contents::Water;
+    let usual = match contents(name) {
+        _ if gravity.is_some() => gravity,
+        Contents::Water => Some(Gravity::known(1.0)),
+        Contents::Known(i) | Contents::Likely(i) if !strong => {
+            let unit = Lot::sweetener(Grams::known(1000.0), i.solids);
+            Some(unit.seen()?.gravity)
+        }
+        _ => None,
+    };
+    let gravity = usual.ok_or_else(|| {
+        SumError::NoAnswer(format!(
+            "the gravity of '{name}' is needed: without it nobody knows how much sugar goes in"
+        ))
+    })?;
+    let drink = Drink {
+        gravity: Some(gravity),
+        alcohol: Some(alcohol.unwrap_or(none)),
+        ..Drink::default()
+    };
+    Ok(Outside { drink, assumed })
+}
+
 /// Doses that keep a finished drink as it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stabilising {
     /// Free SO2 aimed at.
     pub free: MilligramsPerLitre,
-    /// Metabisulfite.
+    /// Free SO2 that is there of earlier doses.
+    pub there: MilligramsPerLitre,
+    /// Metabisulfite; nothing where enough is there.
     pub sulfite: Dose,
     /// Sorbate; none where it is not wanted.
     pub sorbate: Option<Sorbate>,
-    /// The pH was not known: the usual dose, once.
-    pub without_ph: bool,
+    /// The pH that was reckoned with; none: the safe dose for an unknown one.
+    pub ph: Option<Ph>,
+}
+
+/// Sorbic acid that a drink still needs: by its alcohol and pH, less what is in.
+pub fn sorbic_acid(drink: &Drink, treatment: &Treatment) -> MilligramsPerLitre {
+    let alcohol = drink.alcohol.unwrap_or(Abv::known(0.0));
+    let needed = sulfite::sorbic_acid_needed(alcohol, drink.ph).get();
+    let usual = needed.max(sulfite::USUAL_SORBIC_ACID);
+    MilligramsPerLitre::clamped(usual - treatment.sorbic_acid)
 }
 
 /// Doses for a drink: sulfite for so much molecular SO2, and sorbate as so
@@ -180,23 +230,30 @@ pub fn stabilise(
     let volume = drink
         .volume
         .ok_or_else(|| SumError::NoAnswer("its volume is not known".to_owned()))?;
-    let free = match drink.ph {
-        Some(ph) => sulfite::free_for(molecular, ph, Constant::Usual)?,
-        None => MilligramsPerLitre::known(WITHOUT_PH),
+    let aim = sulfite::aim(molecular, drink.ph)?;
+    // All that was ever given counts against the legal limit, what is free still
+    // towards the aim.
+    let there = MilligramsPerLitre::clamped(treatment.free_so2);
+    // Less than a milligram is not worth weighing.
+    let free = if aim.get() - there.get() < 1.0 {
+        there
+    } else {
+        aim
     };
-    // Half of what was given is taken to be free still (common practice); all
-    // of it counts against the legal limit.
     let present = Present {
-        free: MilligramsPerLitre::known(0.0),
+        free: there,
         total: treatment.so2(),
-        stays_free: match drink.ph {
-            Some(_) => Share::known(0.5),
-            // The usual dose without a pH is meant as a dose, not as free SO2.
-            None => Share::known(1.0),
-        },
+        stays_free: Share::known(sulfite::STAYS_FREE),
     };
     let sulfite = sulfite::dose(free, present, volume, Salt::Potassium)?;
-    let sorbate = match acid {
+    if sulfite.added.get() <= 0.0 && acid.is_none() {
+        return Err(SumError::NoAnswer(format!(
+            "it holds about {:.0} mg/L of free SO2 of earlier doses, and {:.0} is enough: add no more",
+            there.get(),
+            aim.get()
+        )));
+    }
+    let sorbate = match acid.filter(|a| a.get() > 0.0) {
         Some(acid) => {
             let sum = acid.get() + treatment.sorbic_acid;
             let alcohol = drink.alcohol.unwrap_or(Abv::known(0.0));
@@ -207,11 +264,30 @@ pub fn stabilise(
         None => None,
     };
     Ok(Stabilising {
-        free,
+        free: aim,
+        there,
         sulfite,
         sorbate,
-        without_ph: drink.ph.is_none(),
+        ph: drink.ph,
     })
+}
+
+/// Why a drink should not be sweetened, in a sentence; `None` where nothing speaks
+/// against it. `after` is what it would be then.
+pub fn sweetening_hold(treatment: &Treatment, after: &Seen) -> Option<String> {
+    let why = match treatment.weak {
+        None if treatment.stabilised() && after.alcohol.get() < sulfite::LEAST_ALCOHOL => {
+            Some(Weakness::Alcohol {
+                has: Some(after.alcohol),
+            })
+        }
+        None if treatment.stabilised() => return None,
+        why => why,
+    };
+    Some(format!(
+        "It {}. Yeast would ferment this sugar, and sealed bottles could explode.",
+        unstable(why)
+    ))
 }
 
 /// The deed of stabilising; `sweeten` puts the sweetening on the list, after
@@ -233,13 +309,18 @@ pub fn stabilise_deed(
         .find(|s| s.is_open() && s.rule.kind == StepKind::Stabilise)
         .map(|s| s.id);
     let grams = doses.sulfite.amount;
-    let mut deeds = vec![Deed::AddEvent(NewEvent {
-        step,
-        vessel: Some(vessel),
-        substance: SULFITE.into(),
-        mass: Some(grams),
-        ..event(batch, at, EventKind::Sulfite)
-    })];
+    let mut deeds: Vec<Deed> = ph_reading(dossier, vessel, at, doses.ph)
+        .into_iter()
+        .collect();
+    if grams.get() > 0.0 {
+        deeds.push(Deed::AddEvent(NewEvent {
+            step,
+            vessel: Some(vessel),
+            substance: SULFITE.into(),
+            mass: Some(grams),
+            ..event(batch, at, EventKind::Sulfite)
+        }));
+    }
     deeds.extend(draw(pantry, SULFITE, grams.get(), at, "stabilising"));
     if let Some(sorbate) = doses.sorbate {
         deeds.push(Deed::AddEvent(NewEvent {
@@ -268,7 +349,7 @@ pub fn stabilise_deed(
             5,
         );
         to_come.title = "sweeten, now that it is stabilised".into();
-        to_come.why = "Sulfite and sorbate want a day or two before sugar comes.".into();
+        to_come.why = "Sulfite and sorbate need a day or two before the sugar.".into();
         to_come.harm = "Sweetened too early, yeast that is left begins again.".into();
         to_come.weight = 2;
         deeds.push(Deed::AddStep {
@@ -280,6 +361,22 @@ pub fn stabilise_deed(
         name: clipped(&format!("'{}' stabilised", dossier.batch.name)),
         deeds,
     }
+}
+
+/// The pH that a dose was worked out for, as a reading, where it is not the last one.
+fn ph_reading(dossier: &Dossier, vessel: VesselId, at: Moment, ph: Option<Ph>) -> Option<Deed> {
+    let ph = ph.filter(|ph| facts::last_ph(dossier, Some(vessel), at) != Some(*ph))?;
+    let seen = Value::new(MeasureKind::Ph, ph.get(), Unit::Ph).ok()?;
+    Some(Deed::Record(vec![NewReading {
+        subject: Subject::Vessel(vessel),
+        at,
+        seen,
+        sample_temp: None,
+        instrument: None,
+        source: "hand".into(),
+        doubted: false,
+        note: "read for stabilising".into(),
+    }]))
 }
 
 /// What sweetens, as a maker names it; the soluble share is that of

@@ -235,6 +235,8 @@ mod tests {
             gravities: Vec::new(),
             last: None,
             temperature: None,
+            additions: Vec::new(),
+            volume: None,
         };
         (told, pitched().plus_days(40.0))
     }

@@ -335,7 +335,7 @@ impl Spot {
         };
         let flat = Flat::of(&told, &said);
         let mut said = account::agree(said, &figures, flat);
-        let treatment = bottling::treatment(dossier, vessel, at);
+        let treatment = bottling::treatment(dossier, vessel, &told, at);
         let holds = match bottled {
             Some(_) => Vec::new(),
             None => bottling::batch_holds(dossier.batch.style, &told, &said, &treatment, now),

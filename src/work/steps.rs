@@ -7,7 +7,9 @@ use crate::domain::deeds::{Deed, Given, NewEvent};
 use crate::domain::records::{
     Batch, Event, EventId, EventKind, Stage, Step, StepId, StepKind, StepStatus,
 };
-use crate::domain::units::Moment;
+use crate::domain::sums::contents::{Contents, contents};
+use crate::domain::sums::ingredients::Kind;
+use crate::domain::units::{Litres, Moment};
 use crate::store::Writer;
 use chrono::NaiveDate;
 
@@ -155,13 +157,30 @@ fn ledger_entries(
             },
         )?;
     }
-    let kind = entry_kind(step.rule.kind, &substance);
+    let does = entry_kind(step.rule.kind, &substance);
+    let puts = given.and_then(|g| addition_kind(&substance, g));
+    // What is done to the whole drink has an entry of its own beside what went in.
+    let apart = does.filter(|does| {
+        puts.is_some()
+            && matches!(
+                does,
+                EventKind::Degas | EventKind::Aerate | EventKind::Rack | EventKind::Warm
+            )
+    });
+    if let Some(kind) = apart {
+        let bare = bare.clone();
+        add(w, Event { kind, ..bare })?;
+    }
+    let kind = match (does, puts) {
+        (Some(does), Some(puts)) if !adds(does, puts) => Some(puts),
+        (does, puts) => does.or(puts),
+    };
     if kind.is_some() || given.is_some() || !note.is_empty() {
         let mut event = Event {
             kind: kind.unwrap_or(EventKind::Note),
+            volume: given.and_then(|g| g.volume.or_else(|| juice_volume(&substance, g))),
             substance,
             mass: given.and_then(|g| g.mass),
-            volume: given.and_then(|g| g.volume),
             note,
             ..bare
         };
@@ -184,10 +203,13 @@ fn entry_kind(kind: StepKind, substance: &str) -> Option<EventKind> {
         StepKind::Stabilise if substance.to_lowercase().contains("sorb") => {
             Some(EventKind::Sorbate)
         }
-        StepKind::Stabilise => Some(EventKind::Sulfite),
+        StepKind::Stabilise if substance.is_empty() || is_sulfite(substance) => {
+            Some(EventKind::Sulfite)
+        }
         StepKind::Sweeten => Some(EventKind::Sweeten),
         StepKind::Pitch => Some(EventKind::Pitch),
-        StepKind::Clean
+        StepKind::Stabilise
+        | StepKind::Clean
         | StepKind::Mix
         | StepKind::Read
         | StepKind::Cap
@@ -198,6 +220,44 @@ fn entry_kind(kind: StepKind, substance: &str) -> Option<EventKind> {
         | StepKind::Taste
         | StepKind::Other => None,
     }
+}
+
+fn is_sulfite(substance: &str) -> bool {
+    let name = substance.to_lowercase();
+    name.contains("sulf") || name.contains("sulph")
+}
+
+/// The ledger's word for what went in, by what it is called; `None` for what neither
+/// ferments nor thins.
+fn addition_kind(substance: &str, given: &Given) -> Option<EventKind> {
+    Some(match contents(substance) {
+        Contents::Known(i) | Contents::Likely(i) => match i.kind {
+            Kind::Water => EventKind::Water,
+            Kind::Fruit => EventKind::Fruit,
+            Kind::Juice => EventKind::TopUp,
+            Kind::Honey | Kind::Sugar | Kind::Syrup | Kind::Malt => EventKind::Sugar,
+        },
+        Contents::Water => EventKind::Water,
+        Contents::Unfermentable => EventKind::Sweeten,
+        Contents::Drink if given.volume.is_some() => EventKind::TopUp,
+        Contents::Drink | Contents::Nothing | Contents::Unclear => return None,
+    })
+}
+
+/// Whether the entry of a step already says that such a thing went in.
+fn adds(does: EventKind, puts: EventKind) -> bool {
+    does == puts
+        || does == EventKind::Sweeten && puts == EventKind::Sugar
+        || does == EventKind::Fruit && puts == EventKind::TopUp
+}
+
+/// Volume of a juice that was weighed.
+fn juice_volume(substance: &str, given: &Given) -> Option<Litres> {
+    let (Contents::Known(i) | Contents::Likely(i)) = contents(substance) else {
+        return None;
+    };
+    let density = i.density().filter(|_| i.kind == Kind::Juice)?;
+    Some(Litres::clamped(given.mass?.get() / density.get()))
 }
 
 fn with(given: Option<&Given>) -> String {

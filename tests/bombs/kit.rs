@@ -47,6 +47,8 @@ pub(crate) enum Drink {
     DryMead,
     /// 0.9 gal of mead in J2 (1 gal), 1.122 to 1.020, steady for six weeks.
     SweetMead,
+    /// 0.9 gal of mead in J2, 1.120 to 1.010, stabilised three weeks ago and not read since.
+    SweetAndSafe,
     /// 0.9 gal of mead in J2, 1.100 to 1.001 by four equal readings.
     NearlyDryMead,
     /// 0.9 gal of mead in J2, 1.100 to 1.060 on its fourth day.
@@ -77,6 +79,14 @@ impl Drink {
                 "read J2 1.024 68f -70d --anyway",
                 "read J2 1.020 68f -50d --anyway",
                 "read J2 1.020 68f -43d --anyway",
+            ],
+            Self::SweetAndSafe => &[
+                "start J2 one-gallon-traditional-mead --name heather --volume 0.9gal --og 1.120 --at -90d",
+                "read J2 1.120 68f -90d --anyway",
+                "read J2 1.050 68f -70d --anyway",
+                "read J2 1.010 68f -40d --anyway",
+                "read J2 1.010 68f -30d --anyway",
+                "stabilise J2 --ph 3.4 --at -21d",
             ],
             Self::NearlyDryMead => &[
                 "start J2 one-gallon-traditional-mead --name heather --volume 0.9gal --og 1.100 --at -90d",

@@ -148,7 +148,7 @@ fn racking_pouring_and_doses_are_told_and_kept() {
         .stdout(contains("0.98 gal"));
     skep(&home, &["sweeten", "J1", "1.010"])
         .code(7)
-        .stderr(contains("bomb"));
+        .stderr(contains("sealed bottles could explode"));
     // 0.8 mg/L molecular at pH 3.4 is 32 mg/L free (pKa 1.81): with half of the
     // dose bound, 64 mg/L; 0.98 gal then takes 0.41 g (57.6 % SO2).
     home.skep("stabilise J1 --ph 3.4")
@@ -161,6 +161,9 @@ fn racking_pouring_and_doses_are_told_and_kept() {
     // A second dose counts on the first, which the honey has thinned: 0.98 gal
     // and about 110 g of it are 2 % more (1.42 kg/L, White and others, 1962).
     home.skep("stabilise J1 --ph 3.4 --acid 0 --dry-run")
+        .code(2)
+        .stderr(contains("add no more"));
+    home.skep("stabilise J1 --ph 3.4 --free 0 --acid 0 --dry-run")
         .success()
         .stdout(contains("total SO2 then 126"));
 }

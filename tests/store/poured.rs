@@ -109,7 +109,8 @@ fn stabilise(store: &mut Store, vessel: VesselId, when: &str) {
         ph: Some(Ph::known(3.4)),
         ..drink(store, vessel, now)
     };
-    let treatment = bottling::treatment(dossier, Some(vessel), now);
+    let told = facts::told(&household, dossier, Some(vessel), now);
+    let treatment = bottling::treatment(dossier, Some(vessel), &told, now);
     let aim = MilligramsPerLitre::known(0.8);
     let acid = Some(MilligramsPerLitre::known(180.0));
     let doses = handling::stabilise(&known, &treatment, aim, acid).unwrap();
@@ -361,7 +362,10 @@ fn one_part_of_a_split_is_sweetened_alone() {
     let dossier = household.in_vessel(home.j1).unwrap();
     assert_eq!(dossier.batch.stage, Stage::Fermenting);
     // What was done in J2 makes J1 neither safe nor sweet.
-    let treated = |v| bottling::treatment(dossier, Some(v), now());
+    let treated = |v| {
+        let told = facts::told(&household, dossier, Some(v), now());
+        bottling::treatment(dossier, Some(v), &told, now())
+    };
     assert!(!treated(home.j1).stabilised() && treated(home.j1).sweetened.is_none());
     assert!(treated(home.j2).stabilised());
     read(&mut home.store, home.j1, 0.998, "2026-10-20T08:00:00-07:00");

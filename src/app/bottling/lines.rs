@@ -174,7 +174,7 @@ fn later_lines(state: &State, outcome: &Outcome, lines: &mut Vec<Line>) {
     }
     if state.chosen_dossier().is_some_and(|d| {
         let vessel = state.chosen.and_then(|c| c.vessel);
-        bottling::treatment(d, vessel, state.now).sulfited.is_some()
+        bottling::sulfited(d, vessel, state.now)
     }) {
         lines.push(line(LineTone::Watch, cautions::SULFITE));
     }

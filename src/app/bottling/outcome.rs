@@ -119,10 +119,8 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         summer: typed.summer,
         bottles: stock.clone(),
     };
-    let vessel = state.chosen.and_then(|c| c.vessel);
-    let treatment = bottling::treatment(dossier, vessel, state.now);
     let (style, now) = (dossier.batch.style, state.now);
-    let day = bottling::plan(style, told, &row.assessment, &treatment, &wish, now)
+    let day = bottling::plan(style, told, &row.assessment, &row.treatment, &wish, now)
         .map_err(|e| wrong("target", sentence(&e.to_string())))?;
     let (keg, shares) = if typed.bottles {
         let all = bottling::swollen(typed.volume, &day);

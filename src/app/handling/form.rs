@@ -5,6 +5,7 @@ use crate::app::bottling::typed_volume;
 use crate::app::form::{Form, FormField};
 use crate::app::state::State;
 use crate::domain::records::{Stage, Vessel};
+use crate::domain::sums::sulfite::LEAST_ALCOHOL;
 use crate::domain::units::Litres;
 use crate::engine::bottling;
 use crate::engine::handling::{Drink, SWEETENERS};
@@ -29,13 +30,13 @@ pub(super) fn build(state: &mut State) {
 }
 
 fn fields(state: &State, job: Job) -> Option<Vec<FormField>> {
-    let (dossier, vessel, drink) = here(state)?;
+    let (_, vessel, drink) = here(state)?;
     let units = state.settings().units;
     let typed = |v: Option<Litres>| v.map_or_else(String::new, |v| typed_volume(v, units));
     let mut fields = vec![FormField::choice(
         "job",
         "what",
-        "Left and right choose.",
+        "Left and right select.",
         Job::ALL.iter().map(|j| j.word().to_owned()).collect(),
         Job::ALL.iter().position(|j| *j == job).unwrap_or(0),
     )];
@@ -59,8 +60,10 @@ fn fields(state: &State, job: Job) -> Option<Vec<FormField>> {
         Job::TopUp => fields.extend(top_up(&typed(room(vessel, &drink)))),
         Job::Stabilise => fields.extend(stabilise(&drink)),
         Job::Sweeten => {
-            let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
-            fields.extend(sweeten(&drink, treatment.stabilised()));
+            let treatment = state.chosen_row()?.treatment;
+            // What it is sweetened to may thin it below what sorbate needs.
+            let strong = drink.alcohol.is_some_and(|a| a.get() > LEAST_ALCOHOL + 1.5);
+            fields.extend(sweeten(&drink, treatment.stabilised() && strong));
         }
     }
     fields.push(FormField::text("note", "note", "Free words.", ""));
@@ -106,7 +109,7 @@ fn top_up(room: &str) -> Vec<FormField> {
             "what",
             "with what",
             "A finished mead, wine, juice or water.",
-            "a like mead",
+            "a similar mead",
         ),
         FormField::text(
             "volume",
@@ -114,8 +117,18 @@ fn top_up(room: &str) -> Vec<FormField> {
             "As much as leaves 2 to 5 cm: 0.1gal.",
             room,
         ),
-        FormField::text("gravity", "its gravity", "1.000 for water.", "1.000"),
-        FormField::text("alcohol", "its alcohol", "0 for water or juice.", "12"),
+        FormField::text(
+            "gravity",
+            "its gravity",
+            "As measured; empty for water, or for what juice usually has.",
+            "",
+        ),
+        FormField::text(
+            "alcohol",
+            "its alcohol",
+            "Empty or 0 for water or juice.",
+            "",
+        ),
     ]
 }
 
@@ -124,7 +137,7 @@ fn stabilise(drink: &Drink) -> Vec<FormField> {
         FormField::text(
             "ph",
             "pH",
-            "As read last; empty when unknown: then 50 mg/L, once.",
+            "As last read; empty if unknown: then the safe dose.",
             &drink
                 .ph
                 .map_or_else(String::new, |p| format!("{:.2}", p.get())),
@@ -132,14 +145,14 @@ fn stabilise(drink: &Drink) -> Vec<FormField> {
         FormField::text(
             "molecular",
             "molecular SO2",
-            "mg/L aimed at: 0.6 to 0.8.",
+            "mg/L to aim at: 0.6 to 0.8.",
             "0.8",
         ),
         FormField::text(
             "acid",
             "sorbic acid",
-            "mg/L: 150 to 200; 0 for none. Never without sulfite, never before priming.",
-            "180",
+            "mg/L; empty: what its alcohol and pH need; 0 for none. Never without sulfite, never before priming.",
+            "",
         ),
         FormField::choice(
             "then",
@@ -159,7 +172,7 @@ fn sweeten(drink: &Drink, stabilised: bool) -> Vec<FormField> {
         FormField::choice(
             "sweetener",
             "with",
-            "Left and right choose.",
+            "Left and right select.",
             SWEETENERS.iter().map(|s| (*s).to_owned()).collect(),
             0,
         ),
@@ -173,8 +186,8 @@ fn sweeten(drink: &Drink, stabilised: bool) -> Vec<FormField> {
     if !stabilised {
         fields.push(FormField::text(
             "reason",
-            "in spite of the hold",
-            "Not stabilised: why it is sweetened all the same. It stays in the ledger.",
+            "override reason",
+            "Not stabilised: why you sweeten it anyway. The ledger records it.",
             "",
         ));
     }

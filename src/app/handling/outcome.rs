@@ -36,14 +36,15 @@ pub(super) fn fine(lines: Vec<Line>, deed: Deed) -> Outcome {
 pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
     let gone = || wrong("job", "This vessel is empty now.");
     let (dossier, vessel, drink) = here(state).ok_or_else(gone)?;
+    let account = state.chosen_row().ok_or_else(gone)?;
     let form = &state.handling.form;
     match state.handling.job() {
         Job::Rack => rack(state, form, dossier, vessel, &drink, false),
         Job::Split => rack(state, form, dossier, vessel, &drink, true),
         Job::Blend => blend(state, form, dossier, vessel, &drink),
         Job::TopUp => top_up(state, form, dossier, vessel, &drink),
-        Job::Stabilise => stabilise(state, form, dossier, vessel, &drink),
-        Job::Sweeten => sweeten(state, form, dossier, vessel, &drink),
+        Job::Stabilise => stabilise(state, form, (dossier, account), vessel, &drink),
+        Job::Sweeten => sweeten(state, form, (dossier, account), vessel, &drink),
     }
 }
 
@@ -111,7 +112,7 @@ fn rack(
         let lost = say::volume(racked.lost, units);
         lines.push(line(
             LineTone::Plain,
-            format!("{lost} stay behind with the lees"),
+            format!("{lost} left behind on the lees"),
         ));
     }
     headspace(state, racked.headspace, racked.share, dossier, &mut lines);
@@ -151,12 +152,12 @@ fn headspace(state: &State, litres: f64, share: f64, dossier: &Dossier, lines: &
     if share > 0.08 && quiet {
         lines.push(line(
             LineTone::Watch,
-            "Much air over a quiet drink: top up, or take a smaller vessel.",
+            "A lot of headspace for a finished batch: top up, or use a smaller vessel.",
         ));
     }
 }
 
-pub(super) fn finished(state: &State) -> bool {
+fn finished(state: &State) -> bool {
     use crate::engine::State as Doing;
     state
         .chosen_row()
@@ -197,7 +198,7 @@ fn poured(
     );
     lines.push(line(
         LineTone::Muted,
-        "By mass, after Tabarie's rule; take a reading when it is mixed. Sugar that is poured in may begin to ferment.",
+        "By mass, after Tabarie's rule. Take a reading once it is mixed; sugar poured in may start to ferment.",
     ));
     Ok(lines)
 }
@@ -264,27 +265,38 @@ fn top_up(
     drink: &Drink,
 ) -> Result<Outcome, Wrong> {
     let amount = volume(form, state.settings().units)?;
-    let gravity = measure::gravity(form.value("gravity")).map_err(|e| wrong("gravity", e))?;
-    let alcohol = measure::alcohol(form.value("alcohol")).map_err(|e| wrong("alcohol", e))?;
+    let gravity = match form.value("gravity") {
+        "" => None,
+        typed => Some(measure::gravity(typed).map_err(|e| wrong("gravity", e))?),
+    };
+    let alcohol = match form.value("alcohol") {
+        "" => None,
+        typed => Some(measure::alcohol(typed).map_err(|e| wrong("alcohol", e))?),
+    };
     let what = form.value("what");
     if what.is_empty() {
-        return Err(wrong("what", "Say with what: a like mead, water."));
+        return Err(wrong("what", "Say with what: a similar mead, water."));
     }
-    let other = Drink {
-        gravity: Some(gravity),
-        alcohol: Some(alcohol),
-        ..Drink::default()
-    };
+    let outside = handling::outside(what, gravity, alcohol).map_err(|e| sum("gravity", &e))?;
+    let (other, assumed) = (outside.drink, outside.assumed);
     let mixture = handling::pour(drink, &other, amount).map_err(|e| sum("alcohol", &e))?;
-    let lines = poured(state, dossier, vessel, &mixture)?;
+    let mut lines = poured(state, dossier, vessel, &mixture)?;
+    if let Some(usual) = other.gravity.filter(|_| assumed) {
+        let usual = say::gravity(usual, state.settings().gravity);
+        lines.push(line(
+            LineTone::Watch,
+            format!("{usual} is assumed, usual for {what}: measure it and type its gravity."),
+        ));
+    }
     let deed = Deed::Pour {
         batch: dossier.batch.id,
         vessel: vessel.id,
         from: None,
         what: what.to_owned(),
         volume: amount,
-        gravity: other.gravity,
-        alcohol: other.alcohol,
+        // What nobody measured is not written down as measured.
+        gravity: other.gravity.filter(|_| !assumed),
+        alcohol: other.alcohol.filter(|_| !assumed),
         at: state.now,
         note: form.value("note").to_owned(),
     };

@@ -1,6 +1,6 @@
 //! Sulfite and sorbate, and sweetening: what goes in, and what comes of it.
 
-use super::outcome::{Outcome, brimful, fine, finished, number, seen, sum};
+use super::outcome::{Outcome, brimful, fine, number, seen, sum};
 use crate::app::form::Form;
 use crate::app::panel::{Line, LineTone, REASON, Wrong, line, wrong};
 use crate::app::state::State;
@@ -8,15 +8,15 @@ use crate::app::{cautions, measure, say};
 use crate::domain::records::{Dossier, Vessel};
 use crate::domain::sums::sulfite::MOST_TOTAL_SO2;
 use crate::domain::units::{Abv, Grams, MilligramsPerLitre, Ph};
-use crate::engine::bottling;
 use crate::engine::handling::{
     self, Drink, METABISULFITE_SPOON, SORBATE_SPOON, SWEETENERS, Stabilising,
 };
+use crate::engine::{Account, bottling};
 
 pub(super) fn stabilise(
     state: &State,
     form: &Form,
-    dossier: &Dossier,
+    (dossier, account): (&Dossier, &Account),
     vessel: &Vessel,
     drink: &Drink,
 ) -> Result<Outcome, Wrong> {
@@ -33,9 +33,12 @@ pub(super) fn stabilise(
     if !(0.2..=1.5).contains(&molecular) {
         return Err(wrong("molecular", "0.2 to 1.5 mg/L; 0.6 to 0.8 is usual."));
     }
-    let acid = number(form, "acid", "mg/L, such as 180; 0 for none")?;
     let drink = Drink { ph, ..*drink };
-    let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
+    let treatment = account.treatment;
+    let acid = match form.value("acid") {
+        "" => handling::sorbic_acid(&drink, &treatment).get(),
+        _ => number(form, "acid", "mg/L, such as 180; 0 for none")?,
+    };
     let doses = handling::stabilise(
         &drink,
         &treatment,
@@ -44,15 +47,12 @@ pub(super) fn stabilise(
     )
     .map_err(|e| sum("acid", &e))?;
     let mut lines = dose_lines(&doses, treatment.unweighed);
-    if !finished(state) {
-        lines.push(line(
-            LineTone::Alarm,
-            "It does not count as finished: sulfite and sorbate don't stop a ferment that runs.",
-        ));
+    if !bottling::ended(dossier, Some(vessel.id), &account.told, state.now) {
+        lines.push(line(LineTone::Alarm, handling::NOT_FINISHED));
     }
     lines.push(line(
         LineTone::Watch,
-        "Sorbate and priming exclude each other: bottle it still.",
+        "Sorbate stops priming from working: bottle it still.",
     ));
     lines.push(line(LineTone::Watch, cautions::SULFITE));
     let then = form.chosen("then") == 0;
@@ -83,20 +83,28 @@ fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
         ),
         line(LineTone::Muted, spoons(sulfite.amount, METABISULFITE_SPOON)),
     ];
-    lines.push(if doses.without_ph {
-        line(
+    lines.push(line(
+        LineTone::Plain,
+        format!(
+            "for {:.0} mg/L of free SO2; half of a dose stays free",
+            doses.free.get()
+        ),
+    ));
+    if doses.ph.is_none() {
+        lines.push(line(
             LineTone::Watch,
-            "The pH is not known: 50 mg/L once. Read the pH to know what it does.",
-        )
-    } else {
-        line(
+            "The pH is unknown, so the safe dose is used. Read the pH to know what it does.",
+        ));
+    }
+    if doses.there.get() >= 0.5 {
+        lines.push(line(
             LineTone::Plain,
             format!(
-                "for {:.0} mg/L of free SO2; half of a dose is taken to stay free",
-                doses.free.get()
+                "about {:.0} mg/L of free SO2 is there from earlier doses",
+                doses.there.get()
             ),
-        )
-    });
+        ));
+    }
     let total = sulfite.total_after.get();
     lines.push(line(
         if sulfite.much {
@@ -111,7 +119,7 @@ fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
     if unweighed {
         lines.push(line(
             LineTone::Watch,
-            "An earlier dose has no mass in the ledger: the total is higher than that.",
+            "An earlier dose has no weight in the ledger: the total is higher than that.",
         ));
     }
     if let Some(sorbate) = doses.sorbate {
@@ -129,7 +137,7 @@ fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
     }
     lines.push(line(
         LineTone::Plain,
-        "Then wait 24 to 48 hours before any sugar comes.",
+        "Then wait 24 to 48 hours before adding sugar.",
     ));
     lines
 }
@@ -137,7 +145,7 @@ fn dose_lines(doses: &Stabilising, unweighed: bool) -> Vec<Line> {
 pub(super) fn sweeten(
     state: &State,
     form: &Form,
-    dossier: &Dossier,
+    (dossier, account): (&Dossier, &Account),
     vessel: &Vessel,
     drink: &Drink,
 ) -> Result<Outcome, Wrong> {
@@ -148,7 +156,8 @@ pub(super) fn sweeten(
         .copied()
         .unwrap_or("honey");
     let (mass, mixture) = handling::sweeten(drink, name, to).map_err(|e| sum("gravity", &e))?;
-    let treatment = bottling::treatment(dossier, Some(vessel.id), state.now);
+    let treatment = account.treatment;
+    let hold = handling::sweetening_hold(&treatment, &mixture);
     let before = drink.alcohol.unwrap_or(Abv::known(0.0));
     let mut lines = vec![
         line(
@@ -171,26 +180,20 @@ pub(super) fn sweeten(
     ];
     let mut reason = None;
     let mut wants = None;
-    if !treatment.stabilised() {
+    if let Some(hold) = hold {
         let typed = form.value("reason");
-        lines.insert(
-            0,
-            line(
-                LineTone::Alarm,
-                "HOLD: it is not stabilised. Yeast would eat this sugar: in closed bottles that is a bomb.",
-            ),
-        );
+        lines.insert(0, line(LineTone::Alarm, format!("HOLD: {hold}")));
         lines.insert(
             1,
             line(
                 LineTone::Plain,
-                "> Stabilise first and wait, or type a reason below.",
+                "> Stabilise it first and wait, or type a reason below.",
             ),
         );
         if typed.chars().count() < REASON {
             wants = Some(wrong(
                 "reason",
-                "It is held. Stabilise first, or type in a sentence why you go on.",
+                "On hold. Stabilise it first, or say in a sentence why you override the hold.",
             ));
         }
         reason = Some(typed);

@@ -86,6 +86,12 @@ impl Lot {
         acid: 0.0,
     };
 
+    /// So many times as much of it.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        Self::EMPTY.plus(self, factor)
+    }
+
     /// Both together: masses add.
     #[must_use]
     pub fn with(self, other: Self) -> Self {

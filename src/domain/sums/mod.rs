@@ -17,6 +17,7 @@ pub mod acidity;
 pub mod alcohol;
 pub mod blend;
 pub mod carbonation;
+pub mod contents;
 pub mod density;
 mod error;
 pub mod figures;

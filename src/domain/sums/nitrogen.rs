@@ -5,8 +5,8 @@ use super::SumError;
 use super::error::within;
 use crate::domain::units::{Abv, Grams, Litres, MilligramsPerLitre, Plato, Share};
 
-/// Least aim, mg N/L: best for mead in one published design
-/// ([`super::source::MEAD_NITROGEN`]), and the low-risk minimum of white wine
+/// Least aim, mg N/L: best for mead in one published design, where the must also held
+/// at least 600 mg/L of potassium ([`super::source::MEAD_NITROGEN`]), and the low-risk minimum of white wine
 /// ([`super::source::AWRI`]).
 pub const LEAST: f64 = 150.0;
 /// Highest aim, mg N/L: upper end for clean and fruity white wine (AWRI).

@@ -18,8 +18,27 @@ pub const ACID_IN_SORBATE: f64 = 0.7464;
 pub const MOST_TOTAL_SO2: f64 = 350.0;
 /// Total SO2 above which skep warns, mg/L (common practice, no source).
 pub const MUCH_TOTAL_SO2: f64 = 150.0;
-/// Total SO2 from which US law asks for a declaration, mg/L (27 CFR 5.32(b)(7)).
+/// Total SO2 from which US law asks for a declaration on wine, mg/L (27 CFR 4.32(e);
+/// the part on wine was not opened; 27 CFR 5.32(b)(7), on spirits, has the same figure).
 pub const DECLARE_SO2: f64 = 10.0;
+/// Molecular SO2 that stings the nose, mg/L (UW-Madison, 2017).
+pub const STINGS: f64 = 2.0;
+/// Molecular SO2 that can be aimed at, mg/L; 0.6 to 0.8 is usual (Iowa State University
+/// Extension). Below 0.2 a dose protects nothing (common practice, no source).
+pub const AIMS: std::ops::RangeInclusive<f64> = 0.2..=1.5;
+/// Share of a dose that stays free: a half is common practice; published are 35 to 40 %
+/// (Australian Wine Research Institute), 40 to 60 % in cider (A. Lea) and 75 % in clean
+/// dry wine.
+pub const STAYS_FREE: f64 = 0.5;
+/// Free SO2 aimed at where the pH is unknown, mg/L (common practice, no source): 0.6 mg/L
+/// molecular up to pH 3.7.
+pub const WITHOUT_PH: f64 = 50.0;
+/// Alcohol below which sorbate can't be relied on, % vol (common practice, no source).
+pub const LEAST_ALCOHOL: f64 = 10.0;
+/// pH above which sorbate can't be relied on (common practice, no source).
+pub const MOST_PH: f64 = 3.7;
+/// Sorbic acid usually given, at least, mg/L (common practice, no source).
+pub const USUAL_SORBIC_ACID: f64 = 150.0;
 /// Most sorbic acid, mg/L: OIV International Code of Oenological Practices
 /// II.3.4.5. US law allows 300 (27 CFR 24.246, from memory).
 pub const MOST_SORBIC_ACID: f64 = 200.0;
@@ -124,14 +143,30 @@ impl Salt {
     }
 }
 
+/// Free SO2 to aim at: for this much molecular SO2 at a pH, or [`WITHOUT_PH`] where the
+/// pH is unknown. Refused outside [`AIMS`].
+pub fn aim(molecular: MilligramsPerLitre, ph: Option<Ph>) -> Result<MilligramsPerLitre, SumError> {
+    within(
+        "a dose of sulfite",
+        "molecular SO2",
+        " mg/L",
+        AIMS,
+        molecular.get(),
+    )?;
+    match ph {
+        Some(ph) => free_for(molecular, ph, Constant::Usual),
+        None => Ok(MilligramsPerLitre::known(WITHOUT_PH)),
+    }
+}
+
 /// What a drink holds already and how much of a dose stays free.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Present {
     /// Free SO2 now.
     pub free: MilligramsPerLitre,
-    /// Total SO2 now, all doses so far.
+    /// Total SO2 now, all doses so far; what is free is a part of it.
     pub total: MilligramsPerLitre,
-    /// Share of a dose that stays free; a half is common practice, no source.
+    /// Share of a dose that stays free; usually [`STAYS_FREE`].
     pub stays_free: Share,
 }
 
@@ -168,7 +203,7 @@ pub fn dose(
         present.stays_free.get(),
     )?;
     let added = (target.get() - present.free.get()).max(0.0) / keeps;
-    let total = present.total.get() + added;
+    let total = present.total.get().max(present.free.get()) + added;
     if total > MOST_TOTAL_SO2 {
         return Err(SumError::NoAnswer(format!(
             "that would make {total:.0} mg/L of total SO2: US wine may hold at most {MOST_TOTAL_SO2:.0} (27 CFR 4.22)"
@@ -187,7 +222,7 @@ pub fn dose(
 pub struct Sorbate {
     /// How much to weigh.
     pub amount: Grams,
-    /// Below 10 % vol or above pH 3.7 it can't be relied on (common practice).
+    /// Below [`LEAST_ALCOHOL`] or above [`MOST_PH`] it can't be relied on.
     pub unreliable: bool,
 }
 
@@ -207,8 +242,35 @@ pub fn sorbate(
     }
     Ok(Sorbate {
         amount: Grams::new(acid.get() * drink.get() / 1000.0 / ACID_IN_SORBATE)?,
-        unreliable: alcohol.get() < 10.0 || ph.is_some_and(|p| p.get() > 3.7),
+        unreliable: alcohol.get() < LEAST_ALCOHOL || ph.is_some_and(|p| p.get() > MOST_PH),
     })
+}
+
+/// Potassium sorbate that keeps a clear wine with SO2 from fermenting again, mL of a
+/// solution of 30 g/L for each litre: rows 10 to 14 % vol, columns pH 3.1 to 3.5.
+/// T. Underhill, Making Better Wines, as reproduced at vawa.net; how it was found is not
+/// said there.
+const SORBATE_TABLE: [[f64; 5]; 5] = [
+    [5.5, 6.0, 7.0, 8.0, 9.0],
+    [4.5, 5.0, 6.0, 7.0, 7.5],
+    [3.2, 3.5, 4.0, 4.5, 5.0],
+    [2.6, 3.0, 3.2, 3.5, 4.0],
+    [2.0, 2.2, 2.4, 2.7, 3.0],
+];
+
+/// Sorbic acid that a drink of this alcohol and pH needs, at most [`MOST_SORBIC_ACID`].
+///
+/// [`SORBATE_TABLE`], linear between its values; weaker or less sour than its ends the
+/// last slope goes on to pH 3.7, and the table's ends hold beyond that. An unknown pH
+/// counts as 3.7.
+pub fn sorbic_acid_needed(alcohol: Abv, ph: Option<Ph>) -> MilligramsPerLitre {
+    let a = (alcohol.get() - 10.0).clamp(0.0, 4.0);
+    let p = ((ph.map_or(MOST_PH, Ph::get) - 3.1) * 10.0).clamp(0.0, 6.0);
+    let (i, j) = ((a as usize).min(3), (p as usize).min(3));
+    let (u, v) = (a - i as f64, p - j as f64);
+    let row = |r: &[f64; 5]| r[j] + (r[j + 1] - r[j]) * v;
+    let ml = row(&SORBATE_TABLE[i]) * (1.0 - u) + row(&SORBATE_TABLE[i + 1]) * u;
+    MilligramsPerLitre::clamped((ml * 30.0 * ACID_IN_SORBATE).min(MOST_SORBIC_ACID))
 }
 
 /// Potassium metabisulfite that takes chlorine or chloramine out of water,
@@ -240,6 +302,36 @@ mod tests {
         };
         let (target, drink) = (MilligramsPerLitre::known(25.0), Litres::known(4.0));
         assert!(dose(target, present, drink, Salt::Potassium).is_ok());
+    }
+
+    /// The table's own values, as sorbic acid: 5.5 mL of 30 g/L is 165 mg of the salt,
+    /// 123 mg of acid; E. Peynaud, Knowing and Making Wine, 1984 (from memory) has 100 at
+    /// 12 % vol without a pH.
+    #[test]
+    fn weaker_and_less_sour_drinks_need_more_sorbate() {
+        let needed =
+            |a: f64, ph: Option<f64>| sorbic_acid_needed(Abv::known(a), ph.map(Ph::known)).get();
+        assert!((needed(10.0, Some(3.1)) - 123.2).abs() < 0.1);
+        assert!((needed(14.0, Some(3.1)) - 44.8).abs() < 0.1);
+        assert!((needed(12.0, Some(3.4)) - 100.8).abs() < 0.1);
+        assert!((needed(11.0, Some(3.35)) - 145.5).abs() < 0.1);
+        assert!(needed(12.0, None) > needed(12.0, Some(3.5)));
+        assert!((needed(10.0, None) - MOST_SORBIC_ACID).abs() < 1e-9);
+        assert!((needed(9.0, Some(3.1)) - needed(10.0, Some(3.1))).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_is_free_is_a_part_of_the_total() {
+        let present = Present {
+            free: MilligramsPerLitre::known(30.0),
+            total: MilligramsPerLitre::known(0.0),
+            stays_free: Share::known(0.5),
+        };
+        let (target, drink) = (MilligramsPerLitre::known(79.0), Litres::known(4.0));
+        let total = dose(target, present, drink, Salt::Potassium)
+            .unwrap()
+            .total_after;
+        assert!((total.get() - 128.0).abs() < 1e-9);
     }
 
     #[test]

@@ -1,6 +1,6 @@
 use super::super::Assessment;
 use super::super::facts::Told;
-use super::clearance::{finish_holds, treatment_holds};
+use super::clearance::{addition_hold, finish_holds, sweetness, treatment_holds};
 use super::pressure::{bottle_holds, stored, verdict};
 use super::sugar::{drink, left_over, present};
 use super::treatment::Treatment;
@@ -132,7 +132,9 @@ pub fn plan(
         holds: Vec::new(),
     };
     finish_holds(style, told, assessment, treatment, present, &mut day.holds);
-    treatment_holds(style, treatment, gassy, left, now, &mut day.holds);
+    day.holds.extend(addition_hold(style, told, now));
+    let sweet = sweetness(style, told, present, left);
+    treatment_holds(treatment, gassy, sweet, &mut day.holds);
     bottle_holds(wish, gassy, &mut day);
     Ok(day)
 }
@@ -168,6 +170,8 @@ mod tests {
             gravities: vec![(now(), Gravity::new(present).unwrap())],
             last: None,
             temperature: None,
+            additions: Vec::new(),
+            volume: None,
         }
     }
 

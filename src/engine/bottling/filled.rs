@@ -1,6 +1,6 @@
 //! What is in the bottles of one lot, where parts of a batch were bottled apart.
 
-use super::treatment::treatment;
+use super::treatment::{last_given, sulfited};
 use crate::domain::records::{Dossier, Event, EventKind, Fizz, Household, Lot, Stay, VesselId};
 use crate::domain::units::{Abv, Moment};
 use crate::engine::facts;
@@ -76,7 +76,7 @@ fn fizz(dossier: &Dossier, then: &Dossier, lot: &Lot, part: Option<VesselId>) ->
         _ if entries.iter().all(|e| e.vessel.is_none()) => return Some(of_batch),
         _ => {}
     }
-    let primed = treatment(then, part, lot.bottled).primed.is_some();
+    let primed = last_given(then, part, EventKind::Prime, lot.bottled).is_some();
     match (primed, of_batch) {
         (true, Fizz::Still) => Some(Fizz::Sparkling),
         (true, gas) => Some(gas),
@@ -92,7 +92,7 @@ fn fizz(dossier: &Dossier, then: &Dossier, lot: &Lot, part: Option<VesselId>) ->
 /// known. So does a drink that was poured in, of which nobody wrote down
 /// whether it held any.
 pub fn may_hold_sulfite(dossier: &Dossier, vessel: Option<VesselId>, at: Moment) -> bool {
-    let given = treatment(dossier, vessel, at).sulfited.is_some();
+    let given = sulfited(dossier, vessel, at);
     let poured = |e: &Event| {
         matches!(e.kind, EventKind::TopUp | EventKind::Blend)
             && !e.substance.to_lowercase().contains("water")

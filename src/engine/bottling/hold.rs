@@ -1,4 +1,6 @@
+use super::super::facts::Known;
 use super::super::{BottlingHold, Evidence, TemperatureUnit, Voice};
+use super::Weakness;
 use crate::domain::records::BottleClass;
 use crate::domain::units::{GaugeBar, Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
 use chrono::{NaiveDate, TimeDelta};
@@ -24,13 +26,20 @@ pub enum Hold {
     SweetAndAlive {
         /// Gas that the sugar could make, beyond any bottle.
         potential: Volumes,
+        /// Why what was given does not count, where sulfite and sorbate are in.
+        why: Option<Weakness>,
     },
-    /// Sweetened a short time ago: the gravity must hold first.
-    JustSweetened {
+    /// Something went in that ferments or thins, and no reading was taken once it had
+    /// rested.
+    Added {
+        /// What.
+        what: String,
         /// When.
         at: Moment,
-        /// Days it should hold still.
+        /// Days of rest before a reading shows what it did.
         days_wanted: i64,
+        /// How well it is known what it brought.
+        known: Known,
     },
     /// Sorbate is in: priming sugar would not make gas.
     SorbateAndPriming {
@@ -101,27 +110,46 @@ impl Hold {
             Self::NoReadings => {
                 "There is no gravity reading: nothing says that it is finished.".into()
             }
-            Self::SweetAndAlive { potential } => format!(
-                "It is sweet and not stabilised: its sugar could make {:.1} volumes of gas. Sulfite and sorbate first, or let it ferment out.",
+            Self::SweetAndAlive { potential, why } => format!(
+                "It is sweet and {}: its sugar could make {:.1} volumes of CO2, and sealed bottles could explode.",
+                unstable(*why),
                 potential.get()
             ),
-            Self::JustSweetened { at, days_wanted } => format!(
-                "Sweetened on {}: watch it under the airlock for {days_wanted} days and read again first.",
-                at.day().format("%-d %b")
-            ),
+            Self::Added {
+                what,
+                at,
+                days_wanted,
+                known,
+            } => {
+                let what = if what.is_empty() { "something" } else { what };
+                let taken = match known {
+                    Known::ByFigures => "",
+                    Known::ByUsual => " Its sugar was not measured: the usual amount is assumed.",
+                    Known::NoAmount => " How much of it is not in the ledger.",
+                };
+                let day = |at: Moment| at.day().format("%-d %b").to_string();
+                format!(
+                    "Added on {}: {what}. Leave it for {days_wanted} days and check the gravity on or after {}.{taken}",
+                    day(*at),
+                    day(at.plus_days(*days_wanted as f64))
+                )
+            }
             Self::SorbateAndPriming { at } => format!(
                 "Sorbate went in on {}: yeast can't make gas any more. Bottle it still.",
                 at.day().format("%-d %b")
             ),
             Self::SorbateAlone => {
-                "Sorbate without sulfite lets bacteria turn it into a smell of geraniums: give sulfite too.".into()
+                "Without sulfite, bacteria turn sorbate into a smell of geraniums: add sulfite too."
+                    .into()
             }
             Self::TooMuchSulfite { total } => format!(
                 "{:.0} mg/L of sulfite in all: US wine may hold at most 350 (27 CFR 4.22).",
                 total.get()
             ),
             Self::NotForPressure { class } => {
-                format!("A {class}, or one of unknown class, is not made for pressure: never prime into it.")
+                format!(
+                    "A {class}, or one of unknown class, is not made for pressure: never prime into it."
+                )
             }
             Self::OverRating {
                 class,
@@ -129,7 +157,9 @@ impl Hold {
                 pressure,
             } => {
                 let warm = match unit {
-                    TemperatureUnit::Fahrenheit => format!("{:.0} psi", pressure.get() * PSI_PER_BAR),
+                    TemperatureUnit::Fahrenheit => {
+                        format!("{:.0} psi", pressure.get() * PSI_PER_BAR)
+                    }
                     TemperatureUnit::Celsius => format!("{:.1} bar", pressure.get()),
                 };
                 format!(
@@ -157,9 +187,9 @@ impl Hold {
             Self::NotFinished(BottlingHold::NotRepeated {
                 first, days_wanted, ..
             }) => Some(first.unwrap_or(now.day()) + TimeDelta::days(*days_wanted)),
-            Self::JustSweetened { at, days_wanted } => {
-                Some(at.plus_days(*days_wanted as f64).day())
-            }
+            Self::Added {
+                at, days_wanted, ..
+            } => Some(at.plus_days(*days_wanted as f64).day()),
             _ => None,
         }
     }
@@ -173,10 +203,11 @@ impl Hold {
             Self::NotFinished(_) | Self::AboveEnd { .. } | Self::NoReadings => {
                 "Take readings a few days apart at its usual temperature until they are steady at the finish."
             }
-            Self::SweetAndAlive { .. } => {
-                "Stabilise (sulfite and sorbate on a clear, finished batch), wait, then bottle still."
+            Self::SweetAndAlive { why: Some(why), .. } => why.way_out(),
+            Self::SweetAndAlive { why: None, .. } => {
+                "Stabilise it (sulfite and sorbate, once it is clear and finished), wait, then bottle still; or let it ferment out."
             }
-            Self::JustSweetened { .. } => "Wait under the airlock and read again.",
+            Self::Added { .. } => "Leave it under the airlock, then take a gravity reading.",
             Self::SorbateAndPriming { .. } => "Choose still.",
             Self::SorbateAlone => "Add the sulfite dose, then go on.",
             Self::TooMuchSulfite { .. } => "Give no more; blend with an untreated batch.",
@@ -188,6 +219,14 @@ impl Hold {
             }
             Self::PrimedTwice { .. } => "Bottle it as it is.",
         }
+    }
+}
+
+/// Says in a few words that a drink does not count as stabilised, and why.
+pub fn unstable(why: Option<Weakness>) -> String {
+    match why {
+        Some(why) => format!("does not count as stabilised ({})", why.sentence()),
+        None => "is not stabilised".into(),
     }
 }
 

@@ -23,7 +23,7 @@ pub use desk::{
 pub(crate) use desk::{clipped, draw, rule};
 pub use filled::{Filled, filled, may_hold_sulfite};
 pub use fit::{BottleStock, Fitted, ceiling, fit};
-pub use hold::{Hold, ways_out};
+pub use hold::{Hold, unstable, ways_out};
 pub use sugar::drink_in;
 pub(crate) use sugar::lowest;
-pub use treatment::{Treatment, treatment, volume_in, volume_now};
+pub use treatment::{Treatment, Weakness, ended, sulfited, treatment, volume_in, volume_now};

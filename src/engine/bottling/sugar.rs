@@ -5,26 +5,34 @@ use super::super::{Assessment, OriginalGravity};
 use crate::domain::records::Style;
 use crate::domain::sums::carbonation::{self, Drink};
 use crate::domain::sums::{SumError, finish};
-use crate::domain::units::{Abv, GramsPerLitre, Gravity, Share, Volumes};
+use crate::domain::units::{Abv, GramsPerLitre, Gravity, Moment, Share, Volumes};
 
 /// The drink's alcohol and sugar, for sums of gas.
 pub fn drink_in(told: &Told, assessment: &Assessment) -> Drink {
     drink(assessment, present(told, assessment))
 }
 
+/// Gravity now: the last reading, with all that went in since.
 pub(super) fn present(told: &Told, assessment: &Assessment) -> Option<Gravity> {
     told.last
-        .map(|l| l.corrected)
+        .and_then(|_| Some(told.balance(assessment.now)?.gravity))
         .or(assessment.gravity_now.map(|g| g.p50))
 }
 
 /// Gas that the sugar left could still make. Dextrins of malt don't ferment,
-/// so beer ends where it was planned; honey and fruit could go dry.
+/// so beer ends where it was planned; honey and fruit could go dry. What went in
+/// since the last reading counts by its mass.
 pub(super) fn left_over(
     style: Style,
     told: &Told,
     present: Option<Gravity>,
 ) -> Result<Volumes, SumError> {
+    let since = |at: Moment| told.last.is_none_or(|read| read.at <= at);
+    let last = told.additions.last().filter(|last| since(last.at));
+    let added = last.and_then(|last| told.balance(last.at));
+    if let Some(balance) = added.filter(|b| !b.added.is_empty()) {
+        return Ok(balance.gas);
+    }
     let (Some(og), Some(present)) = (told.facts.og.map(OriginalGravity::gravity), present) else {
         return Ok(Volumes::known(0.0));
     };

@@ -1,24 +1,28 @@
 //! From what the maker wrote down to what the engine takes: known corrections
 //! are applied here, nothing is judged.
 
+mod additions;
 mod corrected;
 mod ended;
 mod events;
 
+pub(crate) use additions::EXTRACT_PER_CO2;
+pub use additions::{Addition, Known};
 pub use corrected::corrected;
 pub use ended::history;
 
 use super::assess::abv;
-use super::series;
 use super::{
     Assessment, Event, EventKind, Facts, History, Observation, OriginalGravity, Seen as Saw,
     Style as Kind, TemperatureBand, TemperaturePoint, Yeast, assess, morning::LastGravity,
 };
+use super::{bottling, series};
 use crate::domain::records::{
     Dossier, Household, Measure, MeasureKind, Reading, Stage, Style, Subject, VesselId,
 };
-use crate::domain::units::{Abv, Celsius, Gravity, GravityDelta, Moment, Share};
+use crate::domain::units::{Abv, Celsius, Gravity, GravityDelta, Litres, Moment, Ph, Share};
 use corrected::{sample_temperature, saw};
+pub(crate) use events::volume_before;
 use events::{Before, end_after};
 
 /// Hours around the pitch within which a gravity counts as the original one:
@@ -42,6 +46,10 @@ pub struct Told {
     pub last: Option<LastGravity>,
     /// Last temperature known.
     pub temperature: Option<(Celsius, Moment)>,
+    /// What went in since it was pitched, oldest first.
+    pub additions: Vec<Addition>,
+    /// How much lies there.
+    pub volume: Option<Litres>,
 }
 
 impl Told {
@@ -112,7 +120,8 @@ pub fn told(
         .iter()
         .filter(|r| r.at <= now && belongs(dossier, r, vessel))
         .collect();
-    let (og, planned) = original(household, dossier, &readings);
+    let (measured, planned) = original(household, dossier, &readings);
+    let (og, og_read) = (measured.map(|(og, _)| og), measured.map(|(_, at)| at));
     let mut facts = facts_of(household, dossier, vessel, og.or(planned));
     let og_gravity = facts.og.map(OriginalGravity::gravity);
     let mut observations = Vec::new();
@@ -140,9 +149,11 @@ pub fn told(
         dossier,
         vessel,
         og: og_gravity,
+        og_read,
         gravities: &gravities,
     };
     facts.events = before.events(now);
+    let additions = before.additions(now);
     facts.expected_fg = end_after(&facts);
     let temperatures = temperatures(dossier, &readings, now);
     let temperature = temperatures
@@ -156,7 +167,27 @@ pub fn told(
         gravities,
         last,
         temperature,
+        additions,
+        volume: volume_here(dossier, vessel),
     }
+}
+
+/// How much lies in a vessel of a batch, or in all of them where none is named.
+fn volume_here(dossier: &Dossier, vessel: Option<VesselId>) -> Option<Litres> {
+    match vessel {
+        Some(vessel) => bottling::volume_in(dossier, vessel),
+        None => bottling::volume_now(dossier),
+    }
+}
+
+/// The last pH read of what lies in a vessel, or of a batch where none is named.
+pub(crate) fn last_ph(dossier: &Dossier, vessel: Option<VesselId>, now: Moment) -> Option<Ph> {
+    let here = |r: &&Reading| r.at <= now && belongs(dossier, r, vessel);
+    let read = dossier.readings.iter().filter(here);
+    read.rev().find_map(|r| match r.seen.measure() {
+        Measure::Ph(ph) => Some(ph),
+        _ => None,
+    })
 }
 
 /// Whether a reading speaks of the batch in this vessel.
@@ -217,12 +248,12 @@ fn last_sample_temperature(readings: &[&Reading]) -> Option<(Celsius, Moment)> {
         .find_map(|r| sample_temperature(r).map(|t| (t, r.at)))
 }
 
-/// The original gravity: measured near the pitch, and planned.
+/// The original gravity: measured near the pitch, with the time of that, and planned.
 fn original(
     household: &Household,
     dossier: &Dossier,
     readings: &[&Reading],
-) -> (Option<OriginalGravity>, Option<OriginalGravity>) {
+) -> (Option<(OriginalGravity, Moment)>, Option<OriginalGravity>) {
     let planned = dossier.batch.planned_og.map(OriginalGravity::Planned);
     let Some(pitched) = dossier.batch.pitched else {
         return (None, planned);
@@ -233,8 +264,12 @@ fn original(
             let days = r.at.days_since(pitched);
             (-OG_DAYS_BEFORE..=OG_HOURS_AFTER / 24.0).contains(&days)
         })
-        .find_map(|r| corrected(household, r, None))
-        .map(OriginalGravity::Measured);
+        .find_map(|r| {
+            Some((
+                OriginalGravity::Measured(corrected(household, r, None)?),
+                r.at,
+            ))
+        });
     (measured, planned)
 }
 

@@ -258,7 +258,7 @@ pub(super) const STRENGTH: FigureSpec = FigureSpec {
             "strength wanted",
             Kind::MilligramsPerLitre,
             "12.5",
-            "iodine 12.5 for 1 min, chlorine 100 for 2 min",
+            "iodine 12.5 for 1 min (pH 5 or below, 24 to 44 °C), chlorine 100 for 2 min (pH 8.3 or below)",
         ),
         In::usual(
             "stock",
@@ -270,7 +270,7 @@ pub(super) const STRENGTH: FigureSpec = FigureSpec {
     ],
     formula: "stock = wanted x volume / strength of the stock",
     source: &[
-        "Wisconsin Administrative Code ATCP 70.11 (iodine 12.5 ppm 1 min, chlorine 100 ppm 2 min)",
+        "Wisconsin Administrative Code ATCP 70.11 (iodine 12.5 ppm 1 min, at pH 5 or below and 24 to 44 °C; chlorine 100 ppm 2 min, at pH 8.3 or below)",
     ],
     range: "to the stock's own strength",
     compute: |i| {

@@ -213,7 +213,7 @@ pub(super) const REFRACTOMETER: FigureSpec = FigureSpec {
     ],
     formula: "n(reading) = n(sugar) + n(alcohol) - n(water), with Balling's balance (original known) or Tabarie's gravities (hydrometer)",
     source: &[source::HANDBOOK, source::BALLING, source::TABARIE],
-    range: "original to 45 °P, alcohol to 20 % by mass; two instruments err by about 0.7 % vol, the model alone",
+    range: "original to 45 °P, alcohol to 20 % by mass; two instruments err by about 0.9 % vol, the model alone",
     compute: refractometer_figure,
 };
 
@@ -478,8 +478,8 @@ pub(super) const MASS_LOSS: FigureSpec = FigureSpec {
             "for what dries through the airlock",
         ),
     ],
-    formula: "ethanol = CO2 / 0.9565, extract used = 2.0665 x ethanol; vapour bounded by saturation and 0.1 g a day",
-    source: &[source::BALLING, source::TABARIE],
+    formula: "ethanol = CO2 / 0.9565, extract used = 2.0665 x ethanol; CO2 = loss + what stays dissolved at 1 atm - half the vapour; vapour bounded by saturation and 0.1 g a day",
+    source: &[source::BALLING, source::TABARIE, source::WEISS],
     range: "0 to 40 °C, original to 50 °P",
     compute: |i| {
         let lost = mass::from_loss(
@@ -493,6 +493,7 @@ pub(super) const MASS_LOSS: FigureSpec = FigureSpec {
         Ok(Answer::of(vec![
             gravity_line("gravity", lost.gravity),
             number_line("alcohol", lost.alcohol, "% vol", 1),
+            Line::new("still dissolved", Shown::Mass(lost.dissolved.get())),
             Line::new("vapour at most", Shown::Mass(lost.vapour_at_most.get())),
         ]))
     },

@@ -8,9 +8,9 @@ use crate::domain::sums::blend::{self, Lot, Seen};
 use crate::domain::sums::source;
 use crate::domain::sums::sulfite::{self, Constant, Present, Salt};
 use crate::domain::sums::uncertain::propagate;
-use crate::domain::units::{MilligramsPerLitre, Ph};
+use crate::domain::units::Ph;
 
-const STABLE_FIRST: &str = "Sweeten only what is finished, racked clear and stabilised, then hold it under lock 7 to 14 days: sugar in an unstabilised bottle is a bomb.";
+const STABLE_FIRST: &str = "Only sweeten what has finished, is racked clear and stabilised, then leave it under the airlock for 7 to 14 days: yeast would ferment this sugar, and sealed bottles could explode.";
 
 pub(super) const MOLECULAR: FigureSpec = FigureSpec {
     id: "molecular",
@@ -139,11 +139,7 @@ pub(super) const SULFITE: FigureSpec = FigureSpec {
 };
 
 fn sulfite_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
-    let needed = if i.has("ph") {
-        sulfite::free_for(i.milligrams("aim"), i.ph("ph"), Constant::Usual)?
-    } else {
-        MilligramsPerLitre::known(50.0)
-    };
+    let needed = sulfite::aim(i.milligrams("aim"), i.has("ph").then(|| i.ph("ph")))?;
     let salt = match i.choice("salt") {
         "sodium" => Salt::Sodium,
         _ => Salt::Potassium,
