@@ -73,6 +73,9 @@ fn molecular_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
         Line::number("free SO2 needed", need.value, "mg/L", 0).within(need.plus_minus),
         Line::number("molecular SO2 now", now.value, "mg/L", 2).within(now.plus_minus),
     ]);
+    if now.value > sulfite::STINGS {
+        answer = answer.note("More than 2 mg/L of molecular SO2 stings the nose.");
+    }
     match sulfite::molecular(free, i.ph("ph"), oiv) {
         Ok(m) => answer.lines.push(Line::number(
             "molecular now, by alcohol and temperature",
