@@ -125,10 +125,10 @@ fn salvage(sh: &mut Shell<'_>, into: Into<'_>) -> Result<Exit, Trouble> {
     Err(Trouble::new(
         Exit::Store,
         format!(
-            "what can be read was written; {} not:\n{}",
+            "what can be read was written; {} lost or altered:\n{}",
             match lost.len() {
-                1 => "one part could".to_owned(),
-                n => format!("{n} parts could"),
+                1 => "one part is".to_owned(),
+                n => format!("{n} parts are"),
             },
             told.join("\n")
         ),

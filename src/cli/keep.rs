@@ -9,7 +9,7 @@ use super::trouble::Trouble;
 use crate::app::say;
 use crate::domain::records::{Change, ChangeState};
 use crate::domain::text::safe;
-use crate::store::{self, BackupFile, SCHEMA, Scratch, Store, StoreError};
+use crate::store::{self, BackupFile, Finding, SCHEMA, Scratch, Store, StoreError};
 use crate::work;
 use std::path::{Path, PathBuf};
 
@@ -206,12 +206,8 @@ fn tell(what: &str, names: &[String], said: &mut Vec<String>) {
 
 pub(super) fn check(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
     let store = sh.open()?;
-    let findings: Vec<String> = store
-        .check(sh.now)
-        .map_err(Trouble::store)?
-        .iter()
-        .map(ToString::to_string)
-        .collect();
+    let found = store.check(sh.now).map_err(Trouble::store)?;
+    let findings: Vec<String> = found.iter().map(ToString::to_string).collect();
     let exit = if findings.is_empty() {
         Exit::Fine
     } else {
@@ -253,7 +249,13 @@ pub(super) fn check(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
     }
     if !findings.is_empty() {
         writeln!(sh.out, "\nWhat to do:")?;
-        for line in work::way_out(&sh.paths.store, sh.now) {
+        let only_altered = found.iter().all(|f| matches!(f, Finding::Altered(_)));
+        let way_out = if only_altered {
+            work::way_out_of_altered(&sh.paths.store, sh.now)
+        } else {
+            work::way_out(&sh.paths.store, sh.now)
+        };
+        for line in way_out {
             writeln!(sh.out, "  {}", safe(&line))?;
         }
     }

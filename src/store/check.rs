@@ -14,6 +14,9 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::OnceLock;
 
+/// So much of a damaged file is told.
+const LISTED: usize = 20;
+
 /// Something that a check found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Finding {
@@ -62,11 +65,14 @@ impl Store {
     fn look_over(&self, now: Moment) -> Result<Vec<Finding>> {
         let tx = self.conn.unchecked_transaction()?;
         let mut found = pages(&tx)?;
+        let reader = Reader::new(&tx);
         if !found.is_empty() {
-            // On damaged pages every other question may be answered wrongly.
+            // On damaged pages every other question may be answered wrongly, but which rows
+            // are concerned is worth knowing.
+            let altered = altered(reader).unwrap_or_default();
+            found.extend(altered.into_iter().take(LISTED));
             return Ok(found);
         }
-        let reader = Reader::new(&tx);
         found.extend(schema(&tx)?);
         found.extend(references(&tx)?);
         found.extend(unreadable(reader)?);
@@ -74,6 +80,7 @@ impl Store {
             found.extend(impossible(reader, sql, say, now)?);
         }
         found.extend(history(reader)?);
+        found.extend(altered(reader)?);
         Ok(found)
     }
 }
@@ -100,7 +107,7 @@ impl Store {
 }
 
 fn pages(conn: &Connection) -> Result<Vec<Finding>> {
-    let mut ask = conn.prepare("PRAGMA integrity_check(20)")?;
+    let mut ask = conn.prepare(&format!("PRAGMA integrity_check({LISTED})"))?;
     let rows = ask.query_map([], |row| row.get::<_, String>(0))?;
     let mut found = Vec::new();
     for row in rows {
@@ -287,7 +294,7 @@ fn impossible(reader: Reader<'_>, sql: &str, say: &str, now: Moment) -> Result<V
     Ok(found)
 }
 
-/// The list of changes must speak of known tables, and rows and samples bear their checksums.
+/// The list of changes must speak of known tables.
 fn history(reader: Reader<'_>) -> Result<Vec<Finding>> {
     let mut found = Vec::new();
     let mut ask = reader
@@ -301,11 +308,16 @@ fn history(reader: Reader<'_>) -> Result<Vec<Finding>> {
             )));
         }
     }
-    found.extend(
-        seal::broken(reader.conn())?
-            .into_iter()
-            .map(|b| Finding::Altered(format!("row {} of {} {}", b.row, b.table, b.what))),
-    );
+    Ok(found)
+}
+
+/// Rows and samples must be as their seals say.
+fn altered(reader: Reader<'_>) -> Result<Vec<Finding>> {
+    let rows = seal::broken(reader.conn())?;
+    let mut found: Vec<_> = rows
+        .iter()
+        .map(|row| Finding::Altered(row.to_string()))
+        .collect();
     for (stream, from) in samples::broken(reader.conn())? {
         let source: Option<String> =
             reader.one("SELECT source FROM stream WHERE id = ?1", [stream])?;

@@ -3,7 +3,7 @@
 use super::cells::Order;
 use super::error::{Doing, Result};
 use super::rows::lessons::read;
-use super::{Reader, Store, household};
+use super::{Reader, Store, household, seal};
 use crate::domain::records::{BatchId, Dossier, Stage, Style};
 use crate::domain::units::{Celsius, Gravity, Moment};
 use rusqlite::{Transaction, params};
@@ -95,6 +95,7 @@ fn put(tx: &Transaction<'_>, lessons: &[Lesson]) -> Result<()> {
             l.place,
             l.expected_fg.map(Gravity::get),
         ])?;
+        seal::row(tx, seal::LESSON, l.batch.0)?;
     }
     Ok(())
 }
@@ -113,9 +114,11 @@ impl Reader<'_> {
         while let Some(row) = rows.next()? {
             let order = order.get_or_insert_with(|| Order::of(row));
             match read(&order.on(row)) {
-                Ok(lesson) => known.push(lesson),
-                // There is none, or none that can be read: it is worked out, and kept then.
-                Err(_) => without.push(row.get("ended")?),
+                Ok(lesson) if seal::holds(self.conn(), seal::LESSON, lesson.batch.0)? => {
+                    known.push(lesson);
+                }
+                // There is none, or none that can be believed: it is worked out, and kept then.
+                _ => without.push(row.get("ended")?),
             }
         }
         let mut new = Vec::new();

@@ -9,7 +9,7 @@ use include_dir::{Dir, include_dir};
 use rusqlite::config::DbConfig;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Transaction, TransactionBehavior};
-use rusqlite_migration::{Migrations, MigrationsBuilder};
+use rusqlite_migration::{HookError, HookResult, Migrations, MigrationsBuilder};
 use std::cell::Cell;
 use std::collections::BTreeSet;
 use std::fs::{self, File, OpenOptions};
@@ -488,18 +488,33 @@ const REGISTER: usize = 4;
 /// The migration that sealed all rows, and the hours and days of samples.
 const SEALS: usize = 6;
 
-fn seal_all(tx: &Transaction<'_>) -> rusqlite_migration::HookResult {
-    samples::sum_anew(tx)
-        .and_then(|()| seal::all(tx))
-        .map_err(|why| rusqlite_migration::HookError::Hook(why.to_string()))
+/// What the program does in the transaction of a migration, after its statements.
+fn after(migration: usize, tx: &Transaction<'_>) -> HookResult {
+    match migration {
+        REGISTER => register::from_notes(tx)?,
+        SEALS => samples::sum_anew(tx).map_err(hook_error)?,
+        _ => {}
+    }
+    if migration >= SEALS {
+        // A new column, or a value that was changed, is part of the seal.
+        seal::all(tx).map_err(hook_error)?;
+    }
+    Ok(())
+}
+
+#[expect(clippy::needless_pass_by_value, reason = "is mapped over errors")]
+fn hook_error(why: StoreError) -> HookError {
+    HookError::Hook(why.to_string())
 }
 
 fn migrations() -> Result<Migrations<'static>> {
     let all = MigrationsBuilder::from_directory(&MIGRATIONS).map_err(odd_migration)?;
-    Ok(all
-        .edit(REGISTER, |m| m.set_up_hook(register::from_notes))
-        .edit(SEALS, |m| m.set_up_hook(seal_all))
-        .finalize())
+    let hooked = (1..=MIGRATIONS.dirs().count()).fold(all, |all, n| {
+        all.edit(n, move |m| {
+            m.set_up_hook(move |tx: &Transaction<'_>| after(n, tx))
+        })
+    });
+    Ok(hooked.finalize())
 }
 
 /// Makes the tables of an earlier schema in an empty file.
@@ -511,11 +526,18 @@ pub(super) fn fill_to(conn: &mut Connection, schema: i64) -> Result<()> {
 
 pub(super) fn migrate(conn: &mut Connection) -> Result<()> {
     let migrations = migrations()?;
+    // What was altered before is not sealed as if it were right.
+    let sealed = i64::try_from(SEALS).unwrap_or_default()..SCHEMA;
+    let altered = if sealed.contains(&user_version(conn)?) {
+        seal::broken(conn)?
+    } else {
+        Vec::new()
+    };
     conn.set_transaction_behavior(TransactionBehavior::Immediate);
     let went = migrations.to_latest(conn);
     conn.set_transaction_behavior(TransactionBehavior::Deferred);
     match went {
-        Ok(()) => Ok(()),
+        Ok(()) => seal::break_seals(conn, &altered),
         // Another skep migrated between our look and our turn.
         Err(_) if user_version(conn)? == SCHEMA => Ok(()),
         Err(e) => Err(odd_migration(e)),

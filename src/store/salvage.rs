@@ -4,7 +4,7 @@ use super::archive::{Table, head, io, tables, write_value};
 use super::door::{Entered, copy_apart, enter};
 use super::error::{Cause, Doing, Result, StoreError};
 use super::open::{fill_to, refuse_garbled, set_up, user_version};
-use super::{SCHEMA, Store};
+use super::{SCHEMA, Store, seal};
 use crate::domain::units::Moment;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags, Row};
@@ -13,8 +13,8 @@ use std::path::Path;
 
 impl Store {
     /// Writes every row that can be read, in the format of [`Store::archive`], so
-    /// that [`Store::rebuild`] makes a store of it; gives what could not be read,
-    /// one sentence each. The store itself is not touched: what is read is a copy
+    /// that [`Store::rebuild`] makes a store of it; gives what could not be read or is
+    /// not as skep wrote it, one sentence each. The store itself is not touched: what is read is a copy
     /// in `folder`, which is the caller's and private.
     pub fn salvage(
         path: &Path,
@@ -51,6 +51,15 @@ fn salvage(path: &Path, folder: &Path, out: &mut dyn Write, now: Moment) -> Resu
     for (i, table) in tables(&fresh)?.iter().enumerate() {
         io(out.write_all(if i == 0 { b"\n" } else { b",\n" }))?;
         write_table(&conn, table, out, &mut lost)?;
+    }
+    if schema == SCHEMA {
+        // What is so damaged that it cannot be asked has been told above.
+        let altered = seal::broken(&conn).unwrap_or_default();
+        lost.extend(
+            altered
+                .iter()
+                .map(|row| format!("{row}; it was written as it is")),
+        );
     }
     let told = serde_json::to_string(&lost).map_err(|e| StoreError::file(path, e.into()))?;
     io(writeln!(out, "\n}},\"lost\":{told}}}"))?;

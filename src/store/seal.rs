@@ -4,10 +4,16 @@ use super::error::Result;
 use super::undo;
 use crate::domain::proof::number_of;
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, Row, params};
+use rusqlite::{Connection, OptionalExtension, Row, params};
+use std::fmt;
 
 /// The table of changes; one of them is sealed together with its lines.
 const CHANGE: &str = "change";
+/// The table of lessons. They go by triggers, which leave their seals behind; one without a
+/// seal is worked out anew.
+pub(super) const LESSON: &str = "lesson";
+
+const ALTERED: &str = "is not as skep wrote it";
 
 /// A row that is not as skep wrote it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,6 +24,12 @@ pub(super) struct Broken {
     pub(super) row: i64,
     /// What is the matter with it.
     pub(super) what: &'static str,
+}
+
+impl fmt::Display for Broken {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "row {} of {} {}", self.row, self.table, self.what)
+    }
 }
 
 /// Tables whose rows bear a seal of their own.
@@ -35,6 +47,23 @@ pub(super) fn row(conn: &Connection, table: &str, row: i64) -> Result<()> {
 pub(super) fn change(conn: &Connection, change: i64) -> Result<()> {
     let sum = sum_of_change(conn, change)?;
     put(conn, CHANGE, change, sum)
+}
+
+/// Whether a row is as it was sealed.
+pub(super) fn holds(conn: &Connection, table: &str, row: i64) -> Result<bool> {
+    let seal: Option<i64> = conn
+        .prepare_cached("SELECT sum FROM seal WHERE tbl = ?1 AND row_id = ?2")?
+        .query_row(params![table, row], |r| r.get(0))
+        .optional()?;
+    Ok(seal.is_some() && seal == sum_of_row(conn, table, row)?)
+}
+
+/// Takes the seals of rows away, so that they stay named whatever seals anew what is there.
+pub(super) fn break_seals(conn: &Connection, broken: &[Broken]) -> Result<()> {
+    for row in broken {
+        put(conn, &row.table, row.row, None)?;
+    }
+    Ok(())
 }
 
 /// Seals everything anew, as it is now.
@@ -76,12 +105,26 @@ pub(super) fn broken(conn: &Connection) -> Result<Vec<Broken>> {
             };
             match seals.get(id) {
                 None => add(*id, "was not written by skep"),
-                Some(seal) if Some(*seal) != sum => add(*id, "is not as skep wrote it"),
+                Some(seal) if Some(*seal) != sum => add(*id, ALTERED),
                 Some(_) => {}
             }
         }
         for id in seals.keys().filter(|id| there.binary_search(id).is_err()) {
             add(*id, "is missing");
+        }
+    }
+    let mut ask = conn.prepare_cached(
+        "SELECT batch FROM lesson JOIN seal ON tbl = ?1 AND row_id = batch ORDER BY batch",
+    )?;
+    let mut rows = ask.query([LESSON])?;
+    while let Some(lesson) = rows.next()? {
+        let batch = lesson.get(0)?;
+        if !holds(conn, LESSON, batch)? {
+            found.push(Broken {
+                table: LESSON.to_owned(),
+                row: batch,
+                what: ALTERED,
+            });
         }
     }
     Ok(found)
@@ -108,7 +151,8 @@ fn put(conn: &Connection, table: &str, row: i64, sum: Option<i64>) -> Result<()>
 
 fn sum_of_row(conn: &Connection, table: &str, row: i64) -> Result<Option<i64>> {
     let mut bytes = Vec::new();
-    let mut ask = conn.prepare_cached(&format!("SELECT * FROM {table} WHERE id = ?1"))?;
+    let key = if table == LESSON { "batch" } else { "id" };
+    let mut ask = conn.prepare_cached(&format!("SELECT * FROM {table} WHERE {key} = ?1"))?;
     let mut rows = ask.query([row])?;
     let Some(row) = rows.next()? else {
         return Ok(None);

@@ -185,8 +185,27 @@ pub fn redo(store: &mut Store, now: Moment) -> Result<Option<String>, WorkError>
 
 /// What to do where the store is damaged, one sentence each.
 pub fn way_out(store: &Path, now: Moment) -> Vec<String> {
+    vec![
+        copy_to_bring_back(store, now),
+        "skep export salvage --into saved.json writes what can still be read.".to_owned(),
+        "skep check lists what is wrong with it again.".to_owned(),
+    ]
+}
+
+/// The same for a whole file in which values are not as skep wrote them.
+pub fn way_out_of_altered(store: &Path, now: Moment) -> Vec<String> {
+    vec![
+        "Look at what is named and correct it: what you correct is whole again.".to_owned(),
+        "If it is right as it is, skep export salvage --into saved.json and then skep rebuild \
+         saved.json --store NEW make a whole store of it."
+            .to_owned(),
+        copy_to_bring_back(store, now),
+    ]
+}
+
+fn copy_to_bring_back(store: &Path, now: Moment) -> String {
     let copies = store::copies(store, now).unwrap_or_default();
-    let back = match store::first_whole(&copies) {
+    match store::first_whole(&copies) {
         (Some(copy), 0) => format!(
             "skep restore brings back a copy; the newest is {}, of {}, and whole. It says first what would be lost.",
             copy.path.display(),
@@ -198,12 +217,7 @@ pub fn way_out(store: &Path, now: Moment) -> Vec<String> {
             copy.at.format("%Y-%m-%d %H:%M")
         ),
         (None, _) => "No whole copy of it is left beside it.".to_owned(),
-    };
-    vec![
-        back,
-        "skep export salvage --into saved.json writes what can still be read.".to_owned(),
-        "skep check lists what is wrong with it again.".to_owned(),
-    ]
+    }
 }
 
 /// What `undo` would take back.

@@ -448,3 +448,32 @@ fn a_copy_made_while_the_clock_was_ahead_does_not_stop_the_daily_ones() {
     wrong.good("note J1 tomorrow");
     assert_eq!(copies(), before + 1);
 }
+
+/// The dashboard says it too, and shows a year before 1970 without a panic.
+#[test]
+fn a_clock_behind_the_last_entry_is_said_on_the_dashboard() {
+    for (seconds, behind) in [(-3 * 86_400, true), (-60 * YEAR, true), (0, false)] {
+        let home = Home::new();
+        assert!(home.run("read J1 68f").status.success());
+        let [_, (name, ahead)] = clock::environment_ahead(seconds);
+        let mut terminal = home.screen(&[(name, &ahead)]);
+        terminal.resize(140, 42);
+        terminal.until("a shelf", |s| s.contents().contains("J1"));
+        terminal.quiet();
+        let seen = terminal.look(vt100::Screen::contents);
+        assert_eq!(
+            seen.contains("check the clock"),
+            behind,
+            "{seconds}: {seen}"
+        );
+        for key in [
+            "\r", "\u{1b}", "z", "\u{1b}", "v", "\u{1b}", "/a", "\u{1b}", "\u{1b}",
+        ] {
+            terminal.quiet();
+            terminal.types(key);
+        }
+        terminal.quiet();
+        terminal.types("q");
+        assert!(terminal.ended(), "{seconds}");
+    }
+}
