@@ -250,8 +250,16 @@ fn tables_and_json_are_harmless_in_a_terminal_and_whole_in_a_file() {
     ] {
         nothing_obeyed(&in_a_terminal(&home, line, &[]).replace_order());
     }
-    let done = home.run("export readings");
-    assert!(String::from_utf8(done.stdout).unwrap().contains("OWNED"));
+    // What would be obeyed stands as a sign in a table, and its words stay.
+    for what in ["readings", "steps", "batches", "cellar", "samples"] {
+        let table = String::from_utf8(home.run(&format!("export {what}")).stdout).unwrap();
+        assert_eq!(raw(&table), None, "{what}");
+        assert_eq!(
+            table.contains("\u{fffd}]0;OWNED"),
+            table.lines().count() > 1,
+            "{what}"
+        );
+    }
 }
 
 /// The words of an order that lost its escape are words.

@@ -16,6 +16,8 @@ pub use dates::DateOrder;
 pub use import::{Choices, Decimal, Found, ImportError, Line, Preview, preview};
 pub use out::{SAMPLES, Samples, Table, write};
 
+use crate::domain::text::is_order;
+
 /// What makes a spreadsheet take a cell for a formula, and the apostrophe
 /// itself, so that taking it away again loses nothing.
 fn runs(c: char) -> bool {
@@ -37,12 +39,14 @@ fn runs(c: char) -> bool {
     )
 }
 
-/// Words as a cell that no spreadsheet runs.
+/// Words as a cell that no spreadsheet runs and no terminal obeys: what would turn or colour the
+/// text around it stands as a replacement character.
 pub fn guarded(words: &str) -> String {
+    let words = words.replace(is_order, "\u{fffd}");
     if words.starts_with(runs) {
         format!("'{words}")
     } else {
-        words.to_owned()
+        words
     }
 }
 

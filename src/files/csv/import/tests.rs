@@ -217,7 +217,7 @@ fn any_seen() -> impl Strategy<Value = Seen> {
 proptest! {
     #[test]
     fn what_is_written_out_is_read_in_again(
-        rows in proptest::collection::vec((any_seen(), 0_i64..40_000_000, "X{0,16}", proptest::option::of(-5_i32..40)), 1..12)
+        rows in proptest::collection::vec((any_seen(), 0_i64..40_000_000, "[='+@\\-,;\"\n\t|%a-z0-9. \u{e9}\u{202e}]{0,16}", proptest::option::of(-5_i32..40)), 1..12)
     ) {
         let readings: Vec<Reading> = rows
             .iter()
@@ -245,7 +245,8 @@ proptest! {
             prop_assert_eq!(&line.seen, &vec![reading.seen]);
             prop_assert_eq!(line.sample, reading.sample_temp);
             prop_assert_eq!(line.at, reading.at);
-            prop_assert_eq!(&line.note, &reading.note);
+            // An old note may hold what a new one may not; a table shows that it is there.
+            prop_assert_eq!(&line.note, &reading.note.replace('\u{202e}', "\u{fffd}"));
             prop_assert_eq!(line.vessel.as_deref(), Some("+J2"));
         }
         // No cell that a spreadsheet would run.
