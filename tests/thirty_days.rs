@@ -162,7 +162,7 @@ impl Home {
             ready_from: None,
             drink_by: None,
             note: String::new(),
-            overruled: false,
+            overrides: Vec::new(),
         };
         carry_out(&mut self.store, &deed, now).unwrap();
     }

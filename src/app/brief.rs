@@ -1,7 +1,7 @@
 //! The sentence of the morning: what needs the maker today, and where.
 
-use super::say;
 use super::state::State;
+use super::{overridden, say};
 use crate::domain::records::clock_behind;
 use crate::engine::{Account, Due, Errand, Flag, Morning, State as Doing, Timing, Urgency};
 
@@ -26,6 +26,8 @@ pub fn sentence(state: &State) -> String {
     said.push(today(morning));
     said.extend(readings(morning));
     said.extend(alone(morning));
+    let home = state.household.as_ref();
+    said.extend(home.and_then(|h| overridden::brief(&state.supplies, h)));
     said.join(" ")
 }
 

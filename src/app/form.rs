@@ -47,6 +47,8 @@ pub struct FormField {
     pub entry: Entry,
     /// What is wrong with it.
     pub problem: Option<String>,
+    /// What stands in it while nothing is typed.
+    pub blank: &'static str,
 }
 
 impl FormField {
@@ -58,7 +60,14 @@ impl FormField {
             hint: hint.into(),
             entry: Entry::Text(Field::with(value)),
             problem: None,
+            blank: "",
         }
+    }
+
+    /// The same field, which says what it means to leave it empty.
+    #[must_use]
+    pub fn blank(self, blank: &'static str) -> Self {
+        Self { blank, ..self }
     }
 
     /// A field with choices.
@@ -75,6 +84,7 @@ impl FormField {
             hint: hint.into(),
             entry: Entry::Choice { options, at },
             problem: None,
+            blank: "",
         }
     }
 

@@ -52,6 +52,7 @@ pub mod keys;
 pub mod measure;
 pub mod msg;
 pub mod overlay;
+pub mod overridden;
 pub mod panel;
 pub mod pantry;
 pub mod planner;

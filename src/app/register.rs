@@ -6,14 +6,14 @@ use crate::domain::bottles;
 use crate::domain::records::{Bottle, BottleClass, PantryKind, UnitSystem};
 use crate::domain::sums::carbonation::Rating;
 use crate::domain::units::Litres;
-use crate::engine::bottling::ceiling;
+use crate::engine::bottling::BottleStock;
 
 /// Keys of the fields that only bottles have.
 const KEYS: [&str; 6] = ["size", "class", "rated", "filled", "rejected", "glass"];
 
-const UNKNOWN: &str = "not known: bears no gas";
+const UNKNOWN: &str = "not known: takes no gas";
 
-/// Puts the fields of bottles into the form, or takes them out, as its shelf wants.
+/// Puts the fields of bottles into the form, or takes them out, as its kind asks.
 pub(super) fn follow(form: &mut Form, had: Option<Bottle>) {
     let wanted = form.value("kind") == PantryKind::Bottle.word();
     let there = form.field("size").is_some();
@@ -46,7 +46,7 @@ fn fields(told: Option<Bottle>) -> Vec<FormField> {
         FormField::choice(
             "class",
             "class",
-            "Left and right choose. Still-wine bottles, jars and jugs never take gas.",
+            "Left and right select. Decorative glass and still-wine bottles never take gas.",
             std::iter::once(UNKNOWN.to_owned()).chain(classes).collect(),
             class
                 .and_then(|c| BottleClass::ALL.iter().position(|o| *o == c))
@@ -54,8 +54,8 @@ fn fields(told: Option<Bottle>) -> Vec<FormField> {
         ),
         FormField::text(
             "rated",
-            "its maker states",
-            "4 volumes, 6 bar or 60 psi of working pressure; empty: the trade's ceiling for its class counts.",
+            "rating printed",
+            "4 volumes, 4 bar or 60 psi of working pressure, never a burst pressure; empty: the trade's ceiling for its class counts.",
             &told
                 .and_then(|b| b.rating)
                 .map_or_else(String::new, typed_rating),
@@ -148,17 +148,30 @@ fn whole(form: &mut Form, key: &'static str) -> Result<u32, Objected> {
     }
 }
 
-/// What bottles bear, as the register shows it: `up to 3 volumes`.
-pub fn bears(bottle: Bottle, units: UnitSystem) -> String {
-    let class = match bottle.class {
-        None => return "class not known: no gas".into(),
-        Some(BottleClass::NoPressure) => return "no gas".into(),
-        Some(class) => class,
+/// What bottles are rated for, as the register shows it: `3.0 volumes, 58 psi`.
+pub fn rated_for(bottle: Bottle, units: UnitSystem) -> String {
+    let Some(class) = bottle.class else {
+        return "class not known: no gas".into();
     };
-    match bottle.rating.unwrap_or_else(|| ceiling(class)) {
-        Rating::Volumes(v) => format!("up to {:.1} volumes", v.get()),
-        Rating::Gauge(p) => format!("up to {}", say::pressure(p, units)),
-        Rating::None => "no gas".into(),
+    let one = BottleStock {
+        class,
+        known: true,
+        size: bottle.size,
+        have: 1,
+        rating: bottle.rating,
+        reused: bottle.filled,
+        clear_glass: bottle.clear_glass,
+    };
+    match one.limit() {
+        Some(limit) => format!(
+            "{:.1} volumes, {}",
+            limit.volumes.get(),
+            say::pressure(limit.pressure, units)
+        ),
+        None if one.large() && class != BottleClass::NoPressure => {
+            "above 2 L, no printed working pressure: no gas".into()
+        }
+        None => "no gas".into(),
     }
 }
 

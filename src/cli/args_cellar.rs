@@ -12,7 +12,7 @@ pub(crate) struct Bottle {
     /// still, light or sparkling; as the batch was meant unless given
     #[arg(long, value_name = "WORD")]
     pub(crate) gas: Option<String>,
-    /// Volumes of gas wanted
+    /// Target CO2, volumes
     #[arg(long, value_name = "VOLUMES")]
     pub(crate) target: Option<f64>,
     /// What makes the gas: table sugar, dextrose, honey
@@ -30,16 +30,22 @@ pub(crate) struct Bottle {
     /// Temperature of the cellar
     #[arg(long, value_name = "TEMPERATURE")]
     pub(crate) storage: Option<String>,
-    /// Warmest that the bottles may get
-    #[arg(long, value_name = "TEMPERATURE", default_value = "30c")]
-    pub(crate) summer: String,
-    /// How many of which: '10 x 12 fl oz crown-cap'; the pantry's, as many as
-    /// fit, unless given
+    /// Warmest day of their place; saved with the place. 86f unless given once
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(crate) summer: Option<String>,
+    /// Of a beer: you know the yeast, and it ferments no dextrins
+    #[arg(long)]
+    pub(crate) no_dextrins: bool,
+    /// How many of which: '10 x 12 fl oz crown-cap'; a class in its own words,
+    /// or a name from the pantry; all that fit unless given
     #[arg(long, value_name = "BOTTLES")]
     pub(crate) bottles: Vec<String>,
-    /// Into this keg instead: gas from a cylinder, --storage where it stands
+    /// Into this keg instead: gas from a cylinder, --storage its temperature
     #[arg(long, value_name = "TAG", conflicts_with_all = ["bottles", "gas", "place", "ready", "best"])]
     pub(crate) keg: Option<String>,
+    /// Working pressure printed on the keg, saved with it: '60 psi', '4 bar'
+    #[arg(long, value_name = "PRESSURE", requires = "keg")]
+    pub(crate) rated: Option<String>,
     /// Where they will lie
     #[arg(long, value_name = "PLACE")]
     pub(crate) place: Option<String>,
@@ -49,9 +55,17 @@ pub(crate) struct Bottle {
     /// Days until they have had their best time
     #[arg(long, value_name = "DAYS")]
     pub(crate) best: Option<u32>,
-    /// Go past a hold; the reason stays in the ledger
+    /// Override a hold; the reason is recorded and shown until the last bottle is gone
     #[arg(long, value_name = "REASON")]
     pub(crate) overrule: Option<String>,
+    /// The kinds of hold that the reason lifts, where more than one stands
+    #[arg(
+        long,
+        value_name = "KINDS",
+        value_delimiter = ',',
+        requires = "overrule"
+    )]
+    pub(crate) lift: Vec<String>,
     /// Only say what it would be
     #[arg(long)]
     pub(crate) dry_run: bool,

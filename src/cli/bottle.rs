@@ -1,4 +1,4 @@
-//! `skep bottle`: the gate, the sugar, the bottles.
+//! `skep bottle`: holds, sugar, bottles.
 
 use super::args_cellar::Bottle as Args;
 use super::exits::Exit;
@@ -6,21 +6,25 @@ use super::shell::Shell;
 use super::today::morning_of;
 use super::trouble::Trouble;
 use super::{find, keg, values};
+use crate::app::bottling::too_much;
 use crate::app::{cautions, say};
 use crate::domain::bottles::BottleKind;
 use crate::domain::deeds::Deed;
 use crate::domain::plan::{Supplies, same_thing};
 use crate::domain::records::{
-    Dossier, Fizz, Household, PantryId, PantryItem, PantryKind, PlaceId, Vessel,
+    Dossier, Fizz, HoldKind, Household, PantryId, PantryItem, PantryKind, PlaceId, UnitSystem,
+    Vessel,
 };
 use crate::domain::text::safe;
 use crate::domain::units::{Celsius, Litres, Volumes};
 use crate::engine::bottling::{
-    self, BottleStock, BottlingDay, BottlingWish, Hold, Order, PRIMERS, Shares, swollen,
+    self, BottleStock, BottlingDay, BottlingWish, Dextrins, Hold, Order, PRIMERS, Shares, swollen,
 };
 use crate::engine::{Account, Voice};
+use crate::files::yeasts;
 use chrono::Days;
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// All that a bottling is worked out from.
 struct Desk<'a> {
@@ -42,6 +46,10 @@ struct Answer {
     day: BottlingDay,
     shares: Shares,
     stock: Vec<BottleStock>,
+    /// Warmest day of the place, where it is news.
+    summer: Option<Celsius>,
+    /// Nobody has said how warm the place gets.
+    unsaid: bool,
 }
 
 pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
@@ -61,8 +69,9 @@ pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     let desk = desk(sh, args, &household, vessel, dossier, supplies, row)?;
     let answer = answer(sh, args, &desk)?;
     let held = !answer.day.holds.is_empty();
-    let reason = values::reason(args.overrule.as_deref())?;
-    if sh.json && (args.dry_run || held && reason.is_none()) {
+    let reason = values::reason(args.overrule.as_deref())?.unwrap_or_default();
+    let lifts = overrides(args, &answer.day.holds)?;
+    if sh.json && (args.dry_run || !lifts.all) {
         sh.print("bottling", BottlingJson::new(&desk, &answer))?;
     } else if !sh.json {
         tell(sh, &desk, &answer)?;
@@ -70,12 +79,7 @@ pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
     if args.dry_run {
         return Ok(if held { Exit::Held } else { Exit::Fine });
     }
-    if held && reason.is_none() {
-        return Err(Trouble::new(
-            Exit::Held,
-            "it is held, and nothing was bottled; wait, or give --overrule with the reason",
-        ));
-    }
+    lifts.or_held("bottled")?;
     if bottling::run_out(&answer.shares, &answer.stock, &answer.day.fitted.counts) {
         return Err(Trouble::usage(format!(
             "bottles run out: {} would be left over in the emptied vessel, and nothing was bottled; \
@@ -83,17 +87,77 @@ pub(super) fn bottle(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
             say::volume(answer.shares.over, household.settings.units)
         )));
     }
-    let deed = deed(sh, args, &desk, &answer, reason.filter(|_| held))?;
+    let deed = deed(sh, args, &desk, &answer, (lifts.kinds, reason))?;
     sh.carry_out(&mut store, &deed)?;
     Ok(Exit::Fine)
+}
+
+/// What `--overrule` and `--lift` do to the holds that stand.
+pub(super) struct Lifts {
+    /// The kinds that stand and are lifted.
+    pub(super) kinds: Vec<HoldKind>,
+    /// The kinds that stand and are not.
+    still: Vec<HoldKind>,
+    /// Whether nothing is held any more.
+    pub(super) all: bool,
+    /// Whether a reason was given.
+    reason: bool,
+}
+
+impl Lifts {
+    /// The refusal while anything is held.
+    pub(super) fn or_held(&self, done: &str) -> Result<(), Trouble> {
+        if self.all {
+            return Ok(());
+        }
+        let words: Vec<&str> = self.still.iter().map(|k| k.word()).collect();
+        let how = match (self.reason, words.as_slice()) {
+            (true, kinds) => format!(
+                "a reason lifts only the holds it names; still on hold: add --lift {}",
+                kinds.join(",")
+            ),
+            (false, [_]) => "wait, or override with --overrule REASON".to_owned(),
+            (false, kinds) => format!(
+                "wait, or override with --overrule REASON --lift {}",
+                kinds.join(",")
+            ),
+        };
+        Err(Trouble::new(
+            Exit::Held,
+            format!("on hold, nothing was {done}; {how}"),
+        ))
+    }
+}
+
+/// A reason lifts the one kind of hold that stands, or those that `--lift` names.
+pub(super) fn overrides(args: &Args, holds: &[Hold]) -> Result<Lifts, Trouble> {
+    let standing = bottling::kinds_of(holds);
+    let mut named = Vec::new();
+    for word in &args.lift {
+        named.push(HoldKind::from_word(word.trim()).ok_or_else(|| {
+            let all: Vec<&str> = HoldKind::ALL.iter().map(|k| k.word()).collect();
+            Trouble::usage(format!("'{word}' is no kind of hold: {}", all.join(", ")))
+        })?);
+    }
+    let reason = values::reason(args.overrule.as_deref())?.is_some();
+    let lifted = |kind: &HoldKind| {
+        reason && (named.contains(kind) || named.is_empty() && standing.len() == 1)
+    };
+    let (kinds, still): (Vec<HoldKind>, Vec<HoldKind>) = standing.iter().partition(|k| lifted(k));
+    Ok(Lifts {
+        all: still.is_empty(),
+        kinds,
+        still,
+        reason,
+    })
 }
 
 /// How much lies in the vessel, and what stays behind: as said, or as known.
 pub(super) fn how_much(
     sh: &Shell<'_>,
     args: &Args,
-    dossier: &Dossier,
-    vessel: &Vessel,
+    (dossier, vessel): (&Dossier, &Vessel),
+    units: UnitSystem,
 ) -> Result<(Litres, Litres), Trouble> {
     let volume = match &args.volume {
         Some(text) => values::volume(text, sh.now)?,
@@ -104,6 +168,9 @@ pub(super) fn how_much(
             ))
         })?,
     };
+    if let Some(why) = too_much(vessel, volume, units) {
+        return Err(Trouble::usage(why.trim_end_matches('.')));
+    }
     let lost = match &args.lost {
         Some(text) => values::volume(text, sh.now)?,
         None => bottling::usual_loss(volume),
@@ -133,7 +200,7 @@ fn desk<'a>(
         let all: Vec<&str> = PRIMERS.iter().map(|p| p.0).collect();
         Trouble::usage(format!("'{}' is none of: {}", args.sugar, all.join(", ")))
     })?;
-    let (volume, lost) = how_much(sh, args, dossier, vessel)?;
+    let (volume, lost) = how_much(sh, args, (dossier, vessel), household.settings.units)?;
     let (kinds, counts) = kinds(args, &supplies)?;
     Ok(Desk {
         household,
@@ -215,6 +282,15 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
         .ok_or_else(|| {
             Trouble::usage("no temperature is known since it ended: give --warmest 68f")
         })?;
+    let bottles_in = desk.household.place(lies_in(args, desk)?);
+    let summer = given(args.summer.as_deref())?;
+    let dextrins = if args.no_dextrins {
+        Dextrins::RuledOut
+    } else {
+        let (classes, _) = yeasts::load(Some(&sh.paths.yeasts()));
+        let batch = &desk.dossier.batch;
+        bottling::dextrins(batch.style, batch.yeast.as_deref(), &classes)
+    };
     let target = match args.target {
         Some(v) => Volumes::new(v).map_err(|e| Trouble::usage(e.to_string()))?,
         None => bottling::usual_target(desk.dossier.batch.style, desk.fizz),
@@ -231,8 +307,9 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
         volume: Litres::clamped(desk.volume.get() - desk.lost.get()),
         warmest,
         cellar: given(args.storage.as_deref())?.or(place).unwrap_or(warmest),
-        summer: values::temperature(&args.summer, sh.now)?,
+        summer: summer.unwrap_or_else(|| bottling::summer(bottles_in)),
         bottles: stock.clone(),
+        dextrins,
     };
     let treatment = desk.account.treatment;
     let style = desk.dossier.batch.style;
@@ -248,6 +325,8 @@ fn answer(sh: &Shell<'_>, args: &Args, desk: &Desk<'_>) -> Result<Answer, Troubl
     overfull(desk, &stock, &day)?;
     Ok(Answer {
         shares: bottling::shares(swollen(desk.volume, &day), desk.lost, &stock),
+        unsaid: summer.is_none() && bottles_in.is_none_or(|p| p.summer.is_none()),
+        summer: summer.filter(|t| bottles_in.is_none_or(|p| p.summer != Some(*t))),
         stock,
         day,
     })
@@ -289,7 +368,12 @@ pub(super) fn tell_holds(
     holds: &[Hold],
 ) -> Result<(), Trouble> {
     for (hold, way) in holds.iter().zip(bottling::ways_out(holds, sh.now)) {
-        writeln!(sh.out, "HOLD: {}", hold.sentence(unit(household)))?;
+        writeln!(
+            sh.out,
+            "HOLD: {} [{}]",
+            hold.sentence(unit(household)),
+            hold.kind()
+        )?;
         if let Some((way, day)) = way {
             let when = day
                 .map(|d| format!(" Not before {}.", say::date_of(d, sh.now.day())))
@@ -307,17 +391,25 @@ fn tell(sh: &mut Shell<'_>, desk: &Desk<'_>, answer: &Answer) -> Result<(), Trou
     if let Some(priming) = day.priming {
         writeln!(
             sh.out,
-            "{} of {} for {:.1} volumes ({:.1} are in it); it makes {} more of it",
+            "{} of {} for {:.1} volumes ({:.1} already dissolved); it adds {} of drink",
             say::weighed(priming.amount, units),
             desk.sugar,
             day.held.get(),
             day.residual.get(),
             say::volume(day.swelling, units)
         )?;
+        if answer.unsaid {
+            writeln!(
+                sh.out,
+                "Warmest day of the place unknown: {} counts (common practice, no source); \
+                 --summer says it, and it is saved with the place.",
+                say::temperature(day.stored.last().map_or(bottling::SUMMER, |s| s.at), units)
+            )?;
+        }
         for stored in &day.stored {
             writeln!(
                 sh.out,
-                "at {}: {}, on the safe side {}; worst case {}",
+                "at {}: {}, with safety margin {}; worst case {}",
                 say::temperature(stored.at, units),
                 say::pressure(stored.gauge, units),
                 say::pressure(stored.safe, units),
@@ -334,17 +426,17 @@ fn tell(sh: &mut Shell<'_>, desk: &Desk<'_>, answer: &Answer) -> Result<(), Trou
         writeln!(sh.out, "{count} x {}", safe(&kind.name))?;
     }
     if bottling::run_out(&answer.shares, &answer.stock, &day.fitted.counts) {
-        writeln!(sh.out, "Bottles run out: more are wanted than there are.")?;
+        writeln!(sh.out, "Bottles run out: more are needed than there are.")?;
     }
     writeln!(
         sh.out,
-        "{} in bottles, {} over, {} stays behind",
+        "{} in bottles, {} over, {} left behind on the lees",
         say::volume(answer.shares.bottled, units),
         say::volume(answer.shares.over, units),
         say::volume(answer.shares.lost, units)
     )?;
     if desk.fizz != Fizz::Still || day.holds.iter().any(Hold::guards_against_bursting) {
-        writeln!(sh.out, "Mind: {}", cautions::BOTTLES)?;
+        writeln!(sh.out, "Caution: {}", cautions::BOTTLES)?;
     }
     Ok(())
 }
@@ -354,7 +446,7 @@ fn deed(
     args: &Args,
     desk: &Desk<'_>,
     answer: &Answer,
-    reason: Option<&str>,
+    (overrides, reason): (Vec<HoldKind>, &str),
 ) -> Result<Deed, Trouble> {
     let alcohol = desk.account.figures.alcohol;
     let style = desk.dossier.batch.style;
@@ -377,16 +469,22 @@ fn deed(
             .day
             .priming
             .map(|p| (desk.sugar.to_owned(), p.amount)),
-        place: place(args, desk)?,
+        place: lies_in(args, desk)?,
         ready_from: on(ready),
         drink_by: on(best.max(ready)),
-        reason: reason.map(str::to_owned),
+        reason: if overrides.is_empty() {
+            String::new()
+        } else {
+            reason.to_owned()
+        },
+        overrides,
+        summer: answer.summer,
         alcohol,
     };
     Ok(bottling::deed(desk.dossier, &desk.supplies.pantry, &order))
 }
 
-fn place(args: &Args, desk: &Desk<'_>) -> Result<PlaceId, Trouble> {
+fn lies_in(args: &Args, desk: &Desk<'_>) -> Result<PlaceId, Trouble> {
     match &args.place {
         None => Ok(desk.vessel.place),
         Some(name) => find::place(desk.household, name)
@@ -414,6 +512,7 @@ pub(super) fn holds_json(household: &Household, holds: &[Hold]) -> Vec<HoldJson>
     holds
         .iter()
         .map(|h| HoldJson {
+            kind: h.kind().word(),
             why: h.sentence(unit(household)),
             way_out: h.way_out(),
             bursting: h.guards_against_bursting(),
@@ -423,8 +522,9 @@ pub(super) fn holds_json(household: &Household, holds: &[Hold]) -> Vec<HoldJson>
 
 #[derive(Debug, Serialize)]
 pub(super) struct HoldJson {
+    kind: &'static str,
     why: String,
-    way_out: &'static str,
+    way_out: Cow<'static, str>,
     bursting: bool,
 }
 

@@ -6,10 +6,12 @@ use super::shell::Shell;
 use super::today::morning_of;
 use super::trouble::Trouble;
 use crate::app::cellar::{glasses_deed, glasses_of, moment_of, not_before};
-use crate::app::say;
+use crate::app::{overridden, say};
 use crate::domain::deeds::Deed;
 use crate::domain::plan::Supplies;
-use crate::domain::records::{Cellar, CellarLot, DrawKind, Household, UnitSystem};
+use crate::domain::records::{
+    Cellar, CellarLot, DrawKind, HoldKind, Household, Override, UnitSystem,
+};
 use crate::domain::taking::{self, Taking};
 use crate::domain::text::safe;
 use crate::domain::units::{Abv, Celsius, Gravity};
@@ -97,6 +99,7 @@ pub(super) fn cellar(sh: &mut Shell<'_>, args: &Args) -> Result<Exit, Trouble> {
             safe(&keg.name),
             safe(&keg.tag)
         )?;
+        against_line(sh, &keg.overrides)?;
     }
     if let Some((lot, why)) = next.first() {
         writeln!(
@@ -135,6 +138,16 @@ fn lot_line(sh: &mut Shell<'_>, l: &CellarLot, household: &Household) -> Result<
         say::volume(l.lot.size, household.settings.units),
         safe(place),
     )?;
+    if l.left() > 0 {
+        against_line(sh, &l.overrides)?;
+    }
+    Ok(())
+}
+
+fn against_line(sh: &mut Shell<'_>, overrides: &[Override]) -> Result<(), Trouble> {
+    if let Some(why) = overridden::against(overrides) {
+        writeln!(sh.out, "     Caution: {}", safe(&why))?;
+    }
     Ok(())
 }
 
@@ -356,8 +369,24 @@ struct LotJson {
     ready_from: Option<NaiveDate>,
     drink_by: Option<NaiveDate>,
     in_the_light: bool,
+    overridden: Vec<OverrideJson>,
     score: Option<f64>,
     tastings: usize,
+}
+
+#[derive(Debug, Serialize)]
+struct OverrideJson {
+    hold: Option<&'static str>,
+    reason: String,
+}
+
+impl OverrideJson {
+    fn new(one: &Override) -> Self {
+        Self {
+            hold: one.kind.map(HoldKind::word),
+            reason: one.reason.clone(),
+        }
+    }
 }
 
 impl LotJson {
@@ -377,6 +406,7 @@ impl LotJson {
             ready_from: l.lot.ready_from,
             drink_by: l.lot.drink_by,
             in_the_light: cellar::in_the_light(&l.lot, &household.places),
+            overridden: l.overrides.iter().map(OverrideJson::new).collect(),
             score: score.map(|s| s.0),
             tastings: score.map_or(0, |s| s.1),
         }

@@ -1,18 +1,20 @@
-//! `skep bottle --keg`: the gate, the regulator, the glasses.
+//! `skep bottle --keg`: holds, the regulator, the glasses.
 
 use super::args_cellar::Bottle as Args;
-use super::bottle::{HoldJson, holds_json, how_much, tell_holds};
+use super::bottle::{HoldJson, holds_json, how_much, overrides, tell_holds};
 use super::exits::Exit;
 use super::shell::Shell;
 use super::trouble::Trouble;
 use super::values;
-use crate::app::bottling::keg::{Keg, deed, lines};
+use crate::app::bottling::keg::{Keg, KegWish, deed, lines};
 use crate::app::cautions;
-use crate::domain::records::{Dossier, Fizz, Household, Vessel, VesselKind};
+use crate::domain::bottles;
+use crate::domain::records::{Dossier, Fizz, Household, UnitSystem, Vessel, VesselKind};
+use crate::domain::sums::carbonation::Rating;
 use crate::domain::text::safe;
 use crate::domain::units::{Celsius, GaugeBar, Litres, Volumes};
 use crate::engine::Account;
-use crate::engine::bottling::{self, BottlingWish, Hold, KEG_DAYS, PRIMERS};
+use crate::engine::bottling::{self, BottlingWish, Dextrins, Hold, KEG_DAYS, PRIMERS};
 use crate::store::Store;
 use serde::Serialize;
 
@@ -28,7 +30,8 @@ pub(super) fn fill(
     account: &Account,
 ) -> Result<Exit, Trouble> {
     let into = empty_keg(household, tag)?;
-    let asked = asked(sh, args, vessel, dossier)?;
+    let units = household.settings.units;
+    let asked = asked(sh, args, (dossier, vessel), units)?;
     let (at, target) = (asked.at, asked.target);
     let style = dossier.batch.style;
     let (told, assessment) = (&account.told, &account.assessment);
@@ -41,34 +44,36 @@ pub(super) fn fill(
         cellar: at,
         summer: at,
         bottles: Vec::new(),
+        // A keg has a valve to let gas off; its pressure is held below.
+        dextrins: Dextrins::RuledOut,
     };
     let day = bottling::plan(style, told, assessment, &account.treatment, &wish, sh.now)
         .map_err(|e| Trouble::usage(e.to_string()))?;
     let drink = bottling::drink_in(told, assessment);
-    let keg = Keg::of(into.clone(), drink, target, at, asked.volume)
+    let wish = KegWish {
+        target,
+        at,
+        volume: asked.volume,
+        rating: asked.rating,
+        summer: asked.summer,
+    };
+    let keg = Keg::of(into.clone(), household.place(into.place), drink, &wish)
         .map_err(|e| Trouble::usage(e.trim_end_matches('.').to_owned()))?;
-    let reason = values::reason(args.overrule.as_deref())?;
-    let held = !day.holds.is_empty();
-    if sh.json && (args.dry_run || held && reason.is_none()) {
-        sh.print(
-            "kegging",
-            KegJson::new(household, &day.holds, &keg, asked.lost),
-        )?;
+    let mut holds = day.holds;
+    holds.extend(keg.holds.iter().cloned());
+    let held = !holds.is_empty();
+    let lifts = overrides(args, &holds)?;
+    if sh.json && (args.dry_run || !lifts.all) {
+        sh.print("kegging", KegJson::new(household, &holds, &keg, asked.lost))?;
     } else if !sh.json {
-        tell(sh, household, &day.holds, &keg)?;
+        tell(sh, household, &holds, &keg)?;
     }
     if args.dry_run {
         return Ok(if held { Exit::Held } else { Exit::Fine });
     }
-    if held && reason.is_none() {
-        return Err(Trouble::new(
-            Exit::Held,
-            "it is held, and nothing was kegged; wait, or give --overrule with the reason",
-        ));
-    }
-    let reason = reason.filter(|_| held).map(str::to_owned);
-    let units = household.settings.units;
-    let deed = deed(dossier, vessel, &keg, sh.now, units, reason);
+    lifts.or_held("kegged")?;
+    let reason = values::reason(args.overrule.as_deref())?.unwrap_or_default();
+    let deed = deed(dossier, vessel, &keg, sh.now, units, (&lifts.kinds, reason));
     sh.carry_out(&mut store, &deed)?;
     Ok(Exit::Fine)
 }
@@ -79,15 +84,17 @@ struct Asked {
     lost: Litres,
     at: Celsius,
     target: Volumes,
+    rating: Option<GaugeBar>,
+    summer: Option<Celsius>,
 }
 
 fn asked(
     sh: &Shell<'_>,
     args: &Args,
-    vessel: &Vessel,
-    dossier: &Dossier,
+    (dossier, vessel): (&Dossier, &Vessel),
+    units: UnitSystem,
 ) -> Result<Asked, Trouble> {
-    let (had, lost) = how_much(sh, args, dossier, vessel)?;
+    let (had, lost) = how_much(sh, args, (dossier, vessel), units)?;
     if lost >= had {
         return Err(Trouble::usage(
             "more can't stay behind than lies in it, and something must go into the keg",
@@ -106,7 +113,23 @@ fn asked(
         lost,
         at,
         target,
+        rating: args.rated.as_deref().map(working_pressure).transpose()?,
+        summer: args
+            .summer
+            .as_deref()
+            .map(|t| values::temperature(t, sh.now))
+            .transpose()?,
     })
+}
+
+/// The working pressure printed on a keg.
+fn working_pressure(text: &str) -> Result<GaugeBar, Trouble> {
+    match bottles::rating(text) {
+        Ok(Rating::Gauge(p)) => Ok(p),
+        _ => Err(Trouble::usage(format!(
+            "'{text}' is no working pressure; accepted: '60 psi', '4 bar'"
+        ))),
+    }
 }
 
 fn empty_keg<'h>(household: &'h Household, tag: &str) -> Result<&'h Vessel, Trouble> {
@@ -122,7 +145,7 @@ fn empty_keg<'h>(household: &'h Household, tag: &str) -> Result<&'h Vessel, Trou
         })?;
     if vessel.kind != VesselKind::Keg {
         return Err(Trouble::usage(format!(
-            "{} is a {}, no keg: only a keg bears the pressure",
+            "{} is a {}, no keg: only a keg takes the pressure",
             vessel.tag, vessel.kind
         )));
     }
@@ -143,7 +166,7 @@ fn tell(
         writeln!(sh.out, "{}", safe(&line.text))?;
     }
     if holds.iter().any(Hold::guards_against_bursting) {
-        writeln!(sh.out, "Mind: {}", cautions::BOTTLES)?;
+        writeln!(sh.out, "Caution: {}", cautions::BOTTLES)?;
     }
     Ok(())
 }

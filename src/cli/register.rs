@@ -11,7 +11,6 @@ use crate::domain::plan::same_thing;
 use crate::domain::records::{Bottle, BottleClass, PantryItem, PantryKind};
 use crate::domain::sums::carbonation::Rating;
 use crate::domain::text::safe;
-use crate::engine::bottling::ceiling;
 use serde::Serialize;
 
 /// What is known of bottles with what the words of the shell add; none for
@@ -143,7 +142,7 @@ pub(super) fn list(sh: &mut Shell<'_>) -> Result<Exit, Trouble> {
             item.amount,
             safe(&item.name),
             say::volume(bottle.size, units),
-            register::bears(bottle, units),
+            register::rated_for(bottle, units),
             match register::wear(bottle) {
                 wear if wear.is_empty() => String::new(),
                 wear => format!("; {wear}"),
@@ -188,7 +187,10 @@ impl BottleJson {
                 Some(Rating::Gauge(p)) => Some(p.get()),
                 _ => None,
             },
-            ceiling_volumes: bottle.class.map(ceiling).and_then(volumes),
+            ceiling_volumes: bottle
+                .class
+                .and_then(bottles::ceiling)
+                .map(|l| l.volumes.get()),
             filled: bottle.filled,
             rejected: bottle.rejected,
             clear_glass: bottle.clear_glass,

@@ -5,14 +5,13 @@ use super::exits::Exit;
 use super::report::text::{entry, step_when};
 use super::shell::Shell;
 use super::trouble::Trouble;
-use crate::app::{cautions, say};
+use crate::app::{cautions, overridden, say};
 use crate::domain::allergens;
 use crate::domain::records::{
-    Batch, BatchId, Dossier, Fate, Fizz, Household, Lot, Stage, StepStatus,
+    Batch, BatchId, CellarLot, Dossier, Fate, Fizz, Household, Lot, Stage, StepStatus,
 };
 use crate::domain::units::{Gravity, Moment};
-use crate::engine::bottling;
-use crate::engine::{self, Account, Morning, OriginalGravity};
+use crate::engine::{self, Account, Morning, OriginalGravity, bottling, cellar};
 use crate::files::output::{Kind, Target, write_output};
 use crate::files::sheet::{
     Label, Line, Sheet, SheetTrend, Tick, label_text, labels_html, sheet_html,
@@ -27,6 +26,8 @@ struct Page<'a> {
     morning: Morning,
     /// Names of all that went in.
     given: Vec<String>,
+    /// Its lots with bottles left that were filled against a hold.
+    overridden: Vec<CellarLot>,
     now: Moment,
 }
 
@@ -101,7 +102,10 @@ fn page<'a>(
         .flat_map(|p| p.parts.iter().map(|p| p.name.as_str()));
     let given = dossier.events.iter().map(|e| e.substance.as_str());
     let given = given.chain(parts).map(str::to_owned).collect();
+    let mut overridden = store.overridden().map_err(Trouble::store)?;
+    overridden.retain(|l| l.lot.batch == batch);
     Ok(Page {
+        overridden,
         household,
         morning,
         given,
@@ -170,6 +174,12 @@ fn labels(page: &Page<'_>) -> Result<Vec<(Label, usize)>, Trouble> {
                     .ready_from
                     .filter(|d| *d > today)
                     .map_or_else(String::new, date),
+                caution: page
+                    .overridden
+                    .iter()
+                    .find(|l| l.lot.id == lot.id)
+                    .and_then(|l| overridden::against(&l.overrides))
+                    .unwrap_or_default(),
                 lot: format!("lot {}", lot.id.0),
             };
             (label, lot.count as usize)
@@ -203,6 +213,12 @@ fn whole(page: &Page<'_>, store: &Store) -> Result<Sheet, Trouble> {
     } else {
         cautions.push(cautions::BOTTLES.to_owned());
     }
+    cautions.extend(page.overridden.iter().filter_map(overridden::of_lot));
+    let kegs = cellar::kegs(page.household);
+    let kegs = kegs
+        .iter()
+        .filter(|k| k.batch == batch.id && k.glasses() > 0);
+    cautions.extend(kegs.filter_map(overridden::of_keg));
     Ok(Sheet {
         title: batch.name.clone(),
         subtitle: format!(

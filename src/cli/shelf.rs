@@ -129,11 +129,16 @@ pub(super) fn places(sh: &mut Shell<'_>, args: &Places) -> Result<Exit, Trouble>
             .usual_temp
             .map_or(String::new(), |t| say::temperature(t, units));
         let light = if place.dark { "dark" } else { "light" };
+        let summer = place.summer.map_or(String::new(), |t| {
+            format!("to {} on its warmest day", say::temperature(t, units))
+        });
+        let rest = [summer, safe(&listed.tags())];
+        let rest: Vec<String> = rest.into_iter().filter(|r| !r.is_empty()).collect();
         writeln!(
             sh.out,
             "{:<16} {light:<5} {usual:>8}  {}",
             safe(&place.name),
-            safe(&listed.tags())
+            rest.join("; ")
         )?;
     }
     Ok(Exit::Fine)

@@ -8,8 +8,8 @@ use super::report::json::{ShowJson, TodayJson};
 use super::report::{exit_of, exit_of_morning, text};
 use super::shell::Shell;
 use super::trouble::Trouble;
-use crate::app::Spot;
 use crate::app::trend::what_ifs_at;
+use crate::app::{Spot, overridden};
 use crate::domain::records::Household;
 use crate::domain::slip::parse_day;
 use crate::domain::units::Moment;
@@ -65,14 +65,18 @@ pub(super) fn today(sh: &mut Shell<'_>, args: &Today) -> Result<Exit, Trouble> {
         .iter()
         .filter(|d| args.all || d.wants_hands() || is_coming(d))
         .collect();
+    let lots = store.overridden().map_err(Trouble::store)?;
+    let overridden = overridden::all(lots.iter(), &household);
     if sh.json {
-        let text = Shell::report("today", TodayJson::new(&household, &morning, &due, exit))?;
+        let body = TodayJson::new(&household, &morning, &due, overridden, exit);
+        let text = Shell::report("today", body)?;
         sh.out.write_all(text.as_bytes())?;
         if let Some(again) = again {
             again.keep(exit, &text);
         }
     } else {
         text::today(sh.out, &household, &morning, &due)?;
+        text::overridden(sh.out, &overridden)?;
     }
     store.keep_dossiers(&household, sh.now);
     Ok(exit)

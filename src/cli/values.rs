@@ -83,7 +83,7 @@ pub(super) fn when(
     })
 }
 
-/// Why a hold is overruled: a sentence, not a shrug.
+/// Why a hold is overridden: a sentence, not a shrug.
 pub(super) fn reason(typed: Option<&str>) -> Result<Option<&str>, Trouble> {
     match typed.map(str::trim).filter(|r| !r.is_empty()) {
         Some(short) if short.chars().count() < REASON => Err(Trouble::usage(format!(

@@ -5,11 +5,11 @@
 
 use super::plan::Plan;
 use super::records::{
-    AwayId, BatchId, BottleClass, DrawKind, EventKind, Fizz, InstrumentId, InstrumentKind, LotId,
-    PantryId, PantryItem, PlaceId, ReadingId, Seen, Settings, Stage, StepId, StepRule, Style,
-    Subject, TempBand, VesselId, VesselKind,
+    AwayId, BatchId, BottleClass, DrawKind, EventKind, Fizz, HoldKind, InstrumentId,
+    InstrumentKind, LotId, PantryId, PantryItem, PlaceId, ReadingId, Seen, Settings, Stage, StepId,
+    StepRule, Style, Subject, TempBand, VesselId, VesselKind,
 };
-use super::units::{Abv, Celsius, CubicMetres, Grams, Gravity, Litres, Moment};
+use super::units::{Abv, Celsius, CubicMetres, GaugeBar, Grams, Gravity, Litres, Moment};
 use chrono::NaiveDate;
 
 /// A reading to be kept.
@@ -117,6 +117,20 @@ pub enum Deed {
         place: PlaceId,
         /// Mass when empty.
         tare: Option<Grams>,
+    },
+    /// How warm a place gets on its warmest day.
+    PlaceSummer {
+        /// Which.
+        place: PlaceId,
+        /// The temperature.
+        warmest: Celsius,
+    },
+    /// The working pressure printed on a keg.
+    KegRating {
+        /// Which.
+        vessel: VesselId,
+        /// The pressure.
+        rating: GaugeBar,
     },
     /// A vessel's standing facts change.
     EditVessel {
@@ -296,10 +310,10 @@ pub enum Deed {
         ready_from: Option<NaiveDate>,
         /// Good until.
         drink_by: Option<NaiveDate>,
-        /// Free words; the reason where a hold was overruled.
+        /// Free words; the reason where a hold was overridden.
         note: String,
-        /// Whether a hold was overruled.
-        overruled: bool,
+        /// The kinds of hold that the reason lifts.
+        overrides: Vec<HoldKind>,
     },
     /// Bottles leave a lot.
     Draw {

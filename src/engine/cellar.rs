@@ -1,8 +1,8 @@
 //! The cellar: what is ready, what to open next, what stands in the light.
 
 use crate::domain::records::{
-    BatchId, Cellar, CellarLot, EventKind, Household, Lot, Place, Stage, Tasting, VesselId,
-    VesselKind,
+    BatchId, Cellar, CellarLot, Dossier, EventKind, Household, Lot, Override, Place, Stage,
+    Tasting, VesselId, VesselKind,
 };
 use crate::domain::units::{Litres, ML_PER_US_FL_OZ, Moment};
 use chrono::NaiveDate;
@@ -155,6 +155,8 @@ pub struct Tapped {
     pub alone: bool,
     /// How its regulator was set, as the ledger says.
     pub setting: Option<String>,
+    /// Holds that were overridden when it was filled.
+    pub overrides: Vec<Override>,
 }
 
 /// How a note of the regulator's setting begins.
@@ -198,6 +200,7 @@ pub fn kegs(household: &Household) -> Vec<Tapped> {
                 since: stay.from,
                 left: Litres::clamped(stay.volume.map_or(0.0, Litres::get) - drawn),
                 alone: dossier.vessels().count() == 1,
+                overrides: overrides(dossier, stay.from),
                 setting: dossier
                     .events
                     .iter()
@@ -209,6 +212,12 @@ pub fn kegs(household: &Household) -> Vec<Tapped> {
         }
     }
     found
+}
+
+/// Holds that were overridden at the instant at which a lot or a keg was filled.
+pub fn overrides(dossier: &Dossier, filled: Moment) -> Vec<Override> {
+    let then = dossier.events.iter().filter(|e| e.at == filled);
+    then.filter_map(Override::of).collect()
 }
 
 /// US federal limit a household may make in a calendar year, US gallons, of
@@ -290,6 +299,7 @@ mod tests {
             name: String::new(),
             dark,
             usual_temp: None,
+            summer: None,
         };
         let bright = [place(1, false), place(2, true)];
         let closet = [place(1, true), place(2, false)];

@@ -492,6 +492,7 @@ mod tests {
             place: PlaceId(1),
             clean: true,
             retired: false,
+            rated: None,
             note: String::new(),
         };
         let litres = Litres::known;

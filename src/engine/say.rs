@@ -446,6 +446,41 @@ pub fn chance_of(chance: Share) -> String {
 }
 
 impl BottlingHold {
+    /// The reason in few words.
+    pub fn brief(&self, unit: Voice) -> String {
+        match *self {
+            Self::LikelyToFall { chance } => {
+                format!("{} chance of dropping > 0.002.", chance_of(chance))
+            }
+            Self::NotRepeated {
+                readings,
+                days: d,
+                days_wanted,
+                readings_wanted,
+                ..
+            } => {
+                let wanted = days(days_wanted as f64);
+                format!(
+                    "Steady readings {readings} over {}; {readings_wanted} over {wanted}.",
+                    days(d as f64)
+                )
+            }
+            Self::Cold { coldest, .. } => format!("Read at {}: too cold.", unit.at(coldest)),
+            Self::Stuck { probability } => {
+                format!("Stuck ({}), sugar is left.", chance_of(probability))
+            }
+        }
+    }
+
+    /// The way out in few words.
+    pub fn brief_way(&self) -> &'static str {
+        match self {
+            Self::LikelyToFall { .. } => "steady readings",
+            Self::NotRepeated { .. } => "read again",
+            Self::Cold { .. } => "warm it, then read",
+            Self::Stuck { .. } => "restart it: see its advice",
+        }
+    }
     /// The reason, as a sentence.
     pub fn sentence(&self, voice: Voice) -> String {
         match *self {

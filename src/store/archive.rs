@@ -519,7 +519,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("back.store");
         let good = archived(&Store::in_memory().unwrap());
-        let row = r#"{"id":1,"name":"x","dark":1,"usual_temp_c":null}"#;
+        let row = r#"{"id":1,"name":"x","dark":1,"usual_temp_c":null,"summer_c":null}"#;
         for (archive, said) in [
             ("honey".to_owned(), "expected value"),
             ("{}".to_owned(), "it has no 'tables'"),
@@ -529,7 +529,7 @@ mod tests {
             (good.replace("\"place\":[", "\"attic\":["), "there is no table 'attic'"),
             (good.replace("\"place\":[", &format!("\"place\":[{}", row.replace("dark", "light"))), "a row of place lacks dark"),
             (good.replace("\"place\":[", &format!("\"place\":[{}", row.replace("1,", "\"one\","))), "a row of place"),
-            (good.replace("\"vessel\":[", "\"vessel\":[{\"id\":1,\"tag\":\"J1\",\"kind\":\"jug\",\"capacity_l\":4.0,\"tare_g\":null,\"place\":7,\"clean\":1,\"retired\":0,\"note\":\"\"}"), "FOREIGN KEY"),
+            (good.replace("\"vessel\":[", "\"vessel\":[{\"id\":1,\"tag\":\"J1\",\"kind\":\"jug\",\"capacity_l\":4.0,\"tare_g\":null,\"place\":7,\"clean\":1,\"retired\":0,\"rated_bar\":null,\"note\":\"\"}"), "FOREIGN KEY"),
             (format!("{good}more"), "trailing characters"),
         ] {
             let why = Store::rebuild(&path, archive.as_bytes()).unwrap_err().to_string();

@@ -3,8 +3,8 @@
 use super::error::{Doing, Result};
 use super::{Reader, Store};
 use crate::domain::records::{
-    Batch, BatchId, Cellar, CellarLot, Change, ChangeId, ChangeLine, Datum, Draw, Lot, LotId,
-    PantryItem, Settings, Tasting,
+    Batch, BatchId, Cellar, CellarLot, Change, ChangeId, ChangeLine, Datum, Draw, Event, Lot,
+    LotId, Override, PantryItem, Settings, Tasting,
 };
 use crate::domain::units::Moment;
 use rusqlite::types::Value;
@@ -67,6 +67,20 @@ impl Store {
         shelved(Reader::new(&tx), empty_too).doing("reading the cellar")
     }
 
+    /// Lots with bottles left that were filled against a hold.
+    pub fn overridden(&self) -> Result<Vec<CellarLot>> {
+        let tx = self.conn.unchecked_transaction()?;
+        let reader = Reader::new(&tx);
+        let found = || -> Result<Vec<CellarLot>> {
+            if reader.overrules()?.is_empty() {
+                return Ok(Vec::new());
+            }
+            let book = reader.cellar_book(&reader.all::<Batch>()?)?;
+            Ok(book.overridden().cloned().collect())
+        };
+        found().doing("reading the cellar")
+    }
+
     /// What left a lot, oldest first.
     pub fn draws(&self, lot: LotId) -> Result<Vec<Draw>> {
         self.read().draws(lot).doing("reading the cellar")
@@ -86,6 +100,14 @@ impl Store {
 }
 
 impl Reader<'_> {
+    /// Holds that were overridden in batches with bottles, oldest first.
+    fn overrules(self) -> Result<Vec<Event>> {
+        self.some(
+            "batch IN (SELECT batch FROM lot) AND kind = 'overrule' ORDER BY id",
+            [],
+        )
+    }
+
     /// All lots with what left them, and all tastings; `batches` are all there are.
     pub(crate) fn cellar_book(self, batches: &[Batch]) -> Result<Cellar> {
         let batches: HashMap<_, _> = batches.iter().map(|b| (b.id, b)).collect();
@@ -94,6 +116,13 @@ impl Reader<'_> {
         for draw in self.some::<Draw>("lot IN (SELECT id FROM lot) ORDER BY lot, at_ms, id", [])? {
             draws.entry(draw.lot).or_default().push(draw);
         }
+        let mut overrides: HashMap<(BatchId, i64), Vec<Override>> = HashMap::new();
+        for event in self.overrules()? {
+            let entry = overrides
+                .entry((event.batch, event.at.utc_ms()))
+                .or_default();
+            entry.extend(Override::of(&event));
+        }
         let lots = self
             .some::<Lot>("TRUE ORDER BY bottled_ms, id", [])?
             .into_iter()
@@ -101,6 +130,10 @@ impl Reader<'_> {
                 Some(CellarLot {
                     batch: (*batches.get(&lot.batch)?).clone(),
                     draws: draws.remove(&lot.id).unwrap_or_default(),
+                    overrides: overrides
+                        .get(&(lot.batch, lot.bottled.utc_ms()))
+                        .cloned()
+                        .unwrap_or_default(),
                     lot,
                 })
             })

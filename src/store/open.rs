@@ -21,7 +21,7 @@ use std::time::Duration;
 static MIGRATIONS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/migrations");
 
 /// The schema this skep knows: the number of files in `migrations/`.
-pub const SCHEMA: i64 = 6;
+pub const SCHEMA: i64 = 7;
 
 /// 'SKEP' in ASCII, at offset 68 of the file.
 pub(super) const APPLICATION_ID: i64 = 0x534B_4550;
@@ -488,11 +488,15 @@ const REGISTER: usize = 4;
 /// The migration that sealed all rows, and the hours and days of samples.
 const SEALS: usize = 6;
 
+/// The migration after which the class of a bottle is selected and never guessed.
+const STRENGTH: usize = 7;
+
 /// What the program does in the transaction of a migration, after its statements.
 fn after(migration: usize, tx: &Transaction<'_>) -> HookResult {
     match migration {
         REGISTER => register::from_notes(tx)?,
         SEALS => samples::sum_anew(tx).map_err(hook_error)?,
+        STRENGTH => register::forget_guesses(tx)?,
         _ => {}
     }
     if migration >= SEALS {

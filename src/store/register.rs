@@ -1,4 +1,4 @@
-//! The register of bottles, as the migration that made its columns fills it.
+//! The register of bottles, as migrations fill and correct it.
 
 use crate::domain::bottles;
 use crate::domain::records::{BottleClass, PantryKind};
@@ -39,4 +39,55 @@ pub(super) fn from_notes(tx: &Transaction<'_>) -> HookResult {
         ))?;
     }
     Ok(())
+}
+
+/// A class that does not stand in the name but was read out of other words in
+/// it, as was done once, is no longer known.
+pub(super) fn forget_guesses(tx: &Transaction<'_>) -> HookResult {
+    let mut ask = tx.prepare(
+        "SELECT id, name, note, bottle_class FROM pantry WHERE bottle_class IS NOT NULL",
+    )?;
+    let mut put = tx.prepare("UPDATE pantry SET bottle_class = NULL WHERE id = ?1")?;
+    let mut rows = ask.query([])?;
+    while let Some(row) = rows.next()? {
+        let (id, name, note, class): (i64, String, String, String) =
+            (row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?);
+        let stored = BottleClass::from_word(&class);
+        let guessed = stored == guess(&format!("{name} {note}").to_lowercase());
+        if guessed && stored != bottles::class(&name) {
+            put.execute([id])?;
+        }
+    }
+    Ok(())
+}
+
+/// The class that was once guessed from words.
+fn guess(words: &str) -> Option<BottleClass> {
+    let says = |list: &[&str]| list.iter().any(|w| words.contains(w));
+    let still = [
+        "still-wine",
+        "still wine",
+        "jar",
+        "jug",
+        "growler",
+        "demijohn",
+    ];
+    if says(&still) {
+        return Some(BottleClass::NoPressure);
+    }
+    if says(&["sparkling-wine", "sparkling wine"]) {
+        let new = says(&["wine bottle, new", "new,", "new sparkling"]);
+        return Some(if new {
+            BottleClass::SparklingNew
+        } else {
+            BottleClass::SparklingUsed
+        });
+    }
+    if says(&["swing", "heavy"]) {
+        return Some(BottleClass::Heavy);
+    }
+    if says(&["plastic"]) {
+        return Some(BottleClass::Plastic);
+    }
+    says(&["crown", "beer bottle"]).then_some(BottleClass::Crown)
 }

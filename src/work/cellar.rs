@@ -1,11 +1,12 @@
-//! Bottles drunk, tasted; the pantry; the choices.
+//! Bottles drunk, tasted; the pantry; the settings.
 
 use super::check::{self, refuse};
-use super::{Done, Made, done, empties};
+use super::{Done, Made, WorkError, done, empties};
 use crate::domain::bottles;
 use crate::domain::deeds::Deed;
 use crate::domain::records::{
-    BatchId, Draw, DrawId, DrawKind, LotId, PantryId, PantryItem, Settings, Tasting, TastingId,
+    BatchId, Bottle, Draw, DrawId, DrawKind, LotId, PantryId, PantryItem, Settings, Tasting,
+    TastingId,
 };
 use crate::domain::units::Moment;
 use crate::store::Writer;
@@ -84,7 +85,7 @@ fn draw_bottles(w: &mut Writer<'_>, draw: &Draw, now: Moment) -> Done {
         DrawKind::Counted => format!("{then} bottles of '{}' counted", batch.name),
         kind => format!(
             "{} of '{}' {kind}, {then} left",
-            bottles(draw.count),
+            bottles_of(draw.count),
             batch.name
         ),
     };
@@ -106,7 +107,7 @@ fn empty(count: u32) -> String {
     }
 }
 
-fn bottles(count: i32) -> String {
+fn bottles_of(count: i32) -> String {
     if count == 1 {
         "1 bottle".into()
     } else {
@@ -181,6 +182,7 @@ pub(super) fn stock(w: &mut Writer<'_>, item: &PantryItem) -> Done {
     let bottle = bottles::registered(item);
     if let Some(b) = bottle {
         check::within(b.size.get(), 0.001, 1000.0, "a bottle of litres, of")?;
+        refuse_false_label(&b)?;
     }
     let id = w.put_or_add(&PantryItem {
         name: name.clone(),
@@ -192,6 +194,26 @@ pub(super) fn stock(w: &mut Writer<'_>, item: &PantryItem) -> Done {
         None,
         vec![Made::Pantry(PantryId(id))],
     ))
+}
+
+/// No printed rating beyond what bottles of that class can have.
+fn refuse_false_label(bottle: &Bottle) -> Result<(), WorkError> {
+    let (Some(class), Some(rating)) = (bottle.class, bottle.rating) else {
+        return Ok(());
+    };
+    if bottles::believed(class, rating) {
+        return Ok(());
+    }
+    match bottles::most_rated(class) {
+        None => refuse(format!("a {class} takes no gas, whatever is printed on it")),
+        Some(most) => refuse(format!(
+            "no {class} is rated so high: accepted are up to {:.1} volumes or {:.1} bar ({:.0} psi) \
+             of working pressure; a burst pressure is no rating",
+            most.volumes.get(),
+            most.pressure.get(),
+            most.pressure.get() * 14.503774
+        )),
+    }
 }
 
 pub(super) fn save_settings(w: &mut Writer<'_>, settings: &Settings) -> Done {

@@ -15,9 +15,6 @@ const NAME: usize = 120;
 const TAG: usize = 12;
 /// Longest note, in characters.
 const NOTE: usize = 20_000;
-/// A vessel may hold a little more than the maker wrote down as brimful; more
-/// than this is a slip of the unit (common practice, no source).
-const BRIMFUL: f64 = 1.1;
 /// Nothing that goes into a must is denser than this, kg/L: honey has 1.42, sugar 1.59, salts
 /// up to 2.7 and come by the gram (from memory).
 const DENSEST: f64 = 2.0;
@@ -137,7 +134,7 @@ pub(super) fn within(x: f64, min: f64, max: f64, what: &str) -> Result<(), WorkE
 /// What fits into a vessel.
 pub(super) fn fits(vessel: &Vessel, volume: Option<Litres>) -> Result<(), WorkError> {
     match volume {
-        Some(v) if v.get() > vessel.capacity.get() * BRIMFUL => refuse(format!(
+        Some(v) if vessel.overfull(v) => refuse(format!(
             "{:.2} L does not fit into {}, which holds {:.2} L brimful",
             v.get(),
             vessel.tag,

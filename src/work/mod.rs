@@ -234,6 +234,8 @@ fn write(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     match deed {
         Deed::AddPlace { .. }
         | Deed::AddVessel { .. }
+        | Deed::PlaceSummer { .. }
+        | Deed::KegRating { .. }
         | Deed::EditVessel { .. }
         | Deed::AddInstrument { .. } => shelf::write(w, deed, now),
         Deed::StartBatch(new) => batches::start(w, new, now),
@@ -300,6 +302,8 @@ fn trying(deed: &Deed) -> &'static str {
     match deed {
         Deed::AddPlace { .. } => "adding a place",
         Deed::AddVessel { .. } => "adding a vessel",
+        Deed::PlaceSummer { .. } => "saving the warmest day of a place",
+        Deed::KegRating { .. } => "saving the working pressure of a keg",
         Deed::EditVessel { .. } => "changing a vessel",
         Deed::AddInstrument { .. } => "adding an instrument",
         Deed::StartBatch(_) => "starting a batch",

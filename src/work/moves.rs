@@ -5,8 +5,8 @@ use super::check::{self, refuse};
 use super::{Done, Made, WorkError, done, pantry};
 use crate::domain::deeds::{Deed, Fill};
 use crate::domain::records::{
-    Batch, BatchId, Event, EventKind, Lot, LotId, Stage, Stay, Step, StepId, StepKind, StepStatus,
-    Vessel, VesselId,
+    Batch, BatchId, Event, EventKind, HoldKind, Lot, LotId, Stage, Stay, Step, StepId, StepKind,
+    StepStatus, Vessel, VesselId,
 };
 use crate::domain::units::{Litres, Moment};
 use crate::store::Writer;
@@ -186,14 +186,14 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         ready_from,
         drink_by,
         note,
-        overruled,
+        overrides,
     } = deed
     else {
         unreachable!("routed by the deed")
     };
     check::past(*at, now, "a bottling")?;
     let mut batch = check::batch(w.read(), *batch)?;
-    let (stays, rest) = bottling_allowed(w, &batch, *vessel, *overruled, note)?;
+    let (stays, rest) = bottling_allowed(w, &batch, *vessel, !overrides.is_empty(), note)?;
     check::place(w.read(), *place)?;
     for (day, what) in [
         (ready_from, "the day they are ready"),
@@ -207,7 +207,8 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
     let note = check::note(note)?;
     let label = check::label(w.read(), &batch)?;
     let mut made = Vec::new();
-    let mut words = if *overruled {
+    let reason = (!overrides.is_empty()).then(|| note.clone());
+    let mut words = if reason.is_some() {
         String::new()
     } else {
         note.clone()
@@ -235,10 +236,15 @@ pub(super) fn bottle(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
         })?)));
     }
     batch.fizz = fizz.unwrap_or(batch.fizz);
+    let note = if reason.is_some() { "" } else { &note };
     if rest {
-        settle_part(w, &batch, &stays, *at, filled, &note, *overruled)?;
+        settle_part(w, &batch, &stays, *at, filled, note)?;
     } else {
-        settle(w, &batch, *at, filled, &note, *overruled)?;
+        settle(w, &batch, *at, filled, note)?;
+    }
+    if let Some(reason) = reason {
+        let part = stays.first().filter(|_| rest).map(|s| s.vessel);
+        overridden(w, &batch, part, *at, overrides, &reason)?;
     }
     let cautions = pantry::draw_bottles(w, fills, batch.id, *at)?;
     let bottles: u32 = fills.iter().map(|f| f.count).sum();
@@ -256,7 +262,7 @@ fn bottling_allowed(
     w: &Writer<'_>,
     batch: &Batch,
     vessel: Option<VesselId>,
-    overruled: bool,
+    overridden: bool,
     note: &str,
 ) -> Result<(Vec<Stay>, bool), WorkError> {
     refuse_closed(batch)?;
@@ -273,8 +279,8 @@ fn bottling_allowed(
             batch.name
         ));
     }
-    if overruled && note.trim().is_empty() {
-        return refuse("overruling a hold needs its reason in the note");
+    if overridden && note.trim().is_empty() {
+        return refuse("an override needs its reason: say in a sentence why");
     }
     let Some(vessel) = vessel else {
         return Ok((stays, false));
@@ -287,6 +293,26 @@ fn bottling_allowed(
     Ok((here, !rest.is_empty()))
 }
 
+/// Each kind of hold that a reason lifts, in the ledger.
+fn overridden(
+    w: &mut Writer<'_>,
+    batch: &Batch,
+    vessel: Option<VesselId>,
+    at: Moment,
+    kinds: &[HoldKind],
+    reason: &str,
+) -> Result<(), WorkError> {
+    for kind in kinds {
+        w.add(&Event {
+            vessel,
+            substance: kind.word().to_owned(),
+            note: reason.to_owned(),
+            ..event(batch.id, at, EventKind::Overrule)
+        })?;
+    }
+    Ok(())
+}
+
 /// One vessel of several is bottled: the batch goes on in the others.
 fn settle_part(
     w: &mut Writer<'_>,
@@ -295,28 +321,15 @@ fn settle_part(
     at: Moment,
     filled: Litres,
     note: &str,
-    overruled: bool,
 ) -> Result<(), WorkError> {
     for stay in stays {
-        let vessel = Some(stay.vessel);
         w.add(&Event {
-            vessel,
+            vessel: Some(stay.vessel),
             substance: batch.fizz.word().to_owned(),
             volume: Some(filled),
-            note: if overruled {
-                String::new()
-            } else {
-                note.to_owned()
-            },
+            note: note.to_owned(),
             ..event(batch.id, at, EventKind::Bottle)
         })?;
-        if overruled {
-            w.add(&Event {
-                vessel,
-                note: note.to_owned(),
-                ..event(batch.id, at, EventKind::Overrule)
-            })?;
-        }
         leave(w, stay, at)?;
     }
     Ok(())
@@ -360,7 +373,6 @@ fn settle(
     at: Moment,
     filled: Litres,
     note: &str,
-    overruled: bool,
 ) -> Result<(), WorkError> {
     let step = next_of(w, batch.id, StepKind::Bottle, at)?;
     leave_all(w, batch.id, at)?;
@@ -369,25 +381,13 @@ fn settle(
         bottled: Some(at),
         ..batch.clone()
     })?;
-    let words = if overruled {
-        String::new()
-    } else {
-        note.to_owned()
-    };
-    let volume = Some(filled);
     w.add(&Event {
         step,
         substance: batch.fizz.word().to_owned(),
-        volume,
-        note: words,
+        volume: Some(filled),
+        note: note.to_owned(),
         ..event(batch.id, at, EventKind::Bottle)
     })?;
-    if overruled {
-        w.add(&Event {
-            note: note.to_owned(),
-            ..event(batch.id, at, EventKind::Overrule)
-        })?;
-    }
     skip_open(w, batch.id, at, "bottled before it was done", |kind| {
         !matches!(
             kind,

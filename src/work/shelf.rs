@@ -7,7 +7,8 @@ use crate::domain::records::{
     Event, EventId, EventKind, Instrument, InstrumentId, InstrumentKind, Place, PlaceId, Vessel,
     VesselId, VesselKind,
 };
-use crate::domain::units::{Celsius, Grams, Litres, Moment};
+use crate::domain::units::{Celsius, GaugeBar, Grams, Litres, Moment};
+use crate::engine::bottling::MOST_KEG_RATING;
 use crate::store::{Reader, Standing, Writer};
 
 /// More vessels than any closet holds; a runaway script stops here.
@@ -27,6 +28,8 @@ pub(super) fn write(w: &mut Writer<'_>, deed: &Deed, now: Moment) -> Done {
             place,
             tare,
         } => add_vessel(w, tag, *kind, *capacity, *place, *tare, now),
+        Deed::PlaceSummer { place, warmest } => place_summer(w, *place, *warmest),
+        Deed::KegRating { vessel, rating } => keg_rating(w, *vessel, *rating),
         Deed::EditVessel {
             vessel,
             tag,
@@ -87,6 +90,7 @@ fn add_place(w: &mut Writer<'_>, name: &str, dark: bool, usual_temp: Option<Cels
         name: name.clone(),
         dark,
         usual_temp,
+        summer: None,
     })?);
     Ok(done(
         format!("place '{name}' added"),
@@ -125,6 +129,7 @@ fn add_vessel(
         place,
         clean: true,
         retired: false,
+        rated: None,
         note: String::new(),
     })?);
     stands(w, vessel, place, now)?;
@@ -133,6 +138,36 @@ fn add_vessel(
         None,
         vec![Made::Vessel(vessel)],
     ))
+}
+
+fn place_summer(w: &mut Writer<'_>, id: PlaceId, warmest: Celsius) -> Done {
+    let place = check::place(w.read(), id)?;
+    // What the sums of gas in a closed bottle are published for.
+    check::within(warmest.get(), 0.0, 40.0, "a warmest day in °C of")?;
+    let said = format!("warmest day of {}: {:.1} °C", place.name, warmest.get());
+    w.put(&Place {
+        summer: Some(warmest),
+        ..place
+    })?;
+    Ok(done(said, None, vec![]))
+}
+
+fn keg_rating(w: &mut Writer<'_>, id: VesselId, rating: GaugeBar) -> Done {
+    let keg = check::vessel(w.read(), id)?;
+    if keg.kind != VesselKind::Keg {
+        return refuse(format!(
+            "{} is a {}: only a keg has a working pressure",
+            keg.tag, keg.kind
+        ));
+    }
+    let most = MOST_KEG_RATING.get();
+    check::within(rating.get(), 0.5, most, "a working pressure in bar of")?;
+    let said = format!("{} is rated for {:.1} bar", keg.tag, rating.get());
+    w.put(&Vessel {
+        rated: Some(rating),
+        ..keg
+    })?;
+    Ok(done(said, None, vec![]))
 }
 
 fn stands(

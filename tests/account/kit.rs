@@ -327,7 +327,7 @@ impl House {
             ready_from: None,
             drink_by: None,
             note: String::new(),
-            overruled: false,
+            overrides: Vec::new(),
         };
         self.done(&deed, at);
     }

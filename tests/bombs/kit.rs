@@ -166,6 +166,18 @@ impl Household {
         printed(&out)
     }
 
+    /// Puts a file into the household's home.
+    pub(crate) fn write(&self, path: &str, text: &str) {
+        let path = self.folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+
+    /// What a line prints, whatever its exit code.
+    pub(crate) fn says(&self, line: &str) -> String {
+        printed(&self.run(line))
+    }
+
     /// What a line prints as JSON, whatever its exit code.
     pub(crate) fn json(&self, line: &str) -> serde_json::Value {
         let out = self.run(&format!("{line} --json"));

@@ -14,4 +14,5 @@
 )]
 mod clock;
 mod kit;
+mod strength;
 mod sugar;

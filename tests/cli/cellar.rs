@@ -175,7 +175,7 @@ fn a_jug_is_kegged_and_drunk_glass_by_glass() {
     held.code(5).stderr(contains("skep vessels add K1 keg"));
     home.skep("bottle J2 --keg J1")
         .code(2)
-        .stderr(contains("only a keg bears the pressure"));
+        .stderr(contains("only a keg takes the pressure"));
     home.skep("vessels add K1 keg 5gal").success();
     let line = "bottle J2 --keg K1 --volume 1gal --lost 0.04gal --target 2.5 --storage 5c";
     let dry = home.json(&format!("{line} --dry-run"));
@@ -298,7 +298,7 @@ fn the_register_of_bottles_is_told_and_changed() {
     home.skep("pantry bottles")
         .success()
         .stdout(contains("22 x 12 fl oz crown-cap bottles"))
-        .stdout(contains("up to 3.0 volumes; filled 2 times, 2 put aside"))
+        .stdout(contains("3.0 volumes, 58 psi; filled 2 times, 2 put aside"))
         // Nobody said of what class they are: no gas, whatever they are rated.
         .stdout(contains("class not known: no gas"));
     let full = finished();
@@ -315,7 +315,7 @@ fn the_register_of_bottles_is_told_and_changed() {
         "2 x 500ml attic bottles",
     ];
     skep(&full, &words).code(7).stdout(contains(
-        "or one of unknown class, is not made for pressure",
+        "Bottles of unknown class count as not made for pressure",
     ));
     home.skep("undo").success();
     assert_eq!(home.json("pantry bottles")["bottles"][0]["there"], 24.0);

@@ -43,7 +43,15 @@ fn the_shape_of_the_morning_stays() {
     assert_eq!(
         keys(&today),
         [
-            "at", "due", "exit", "format", "free", "report", "revision", "rows"
+            "at",
+            "due",
+            "exit",
+            "format",
+            "free",
+            "overridden",
+            "report",
+            "revision",
+            "rows"
         ]
     );
     assert_eq!(

@@ -11,4 +11,5 @@ mod keystrokes;
 mod kit;
 mod planning;
 mod screens;
+mod strength;
 mod told;

@@ -248,6 +248,7 @@ fn household(dossier: Dossier) -> Household {
             name: "closet".into(),
             dark: true,
             usual_temp: Some(Celsius::known(20.0)),
+            summer: None,
         }],
         vessels: vec![Vessel {
             id: VesselId(1),
@@ -258,6 +259,7 @@ fn household(dossier: Dossier) -> Household {
             place: PlaceId(1),
             clean: false,
             retired: false,
+            rated: None,
             note: String::new(),
         }],
         instruments: Vec::new(),

@@ -447,7 +447,7 @@ fn bottle(
         ready_from: ready,
         drink_by,
         note: String::new(),
-        overruled: false,
+        overrides: Vec::new(),
     };
     let receipt = work::carry_out(store, &deed, at)?;
     Ok(receipt.lots().next())

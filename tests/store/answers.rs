@@ -6,8 +6,8 @@ use crate::kit::*;
 use proptest::prelude::*;
 use skep::domain::deeds::{Deed, Fill, NewEvent, NewReading};
 use skep::domain::records::{
-    BatchId, BottleClass, EventKind, Household, InstrumentKind, MeasureKind, Seen, Settings, Stage,
-    StepKind, Subject, Unit, VesselId,
+    BatchId, BottleClass, EventKind, HoldKind, Household, InstrumentKind, MeasureKind, Seen,
+    Settings, Stage, StepKind, Subject, Unit, VesselId,
 };
 use skep::domain::units::{Celsius, Litres, Moment, Zone};
 use skep::engine::{History, Morning, State, morning};
@@ -161,7 +161,7 @@ fn live(store: &mut Store, life: &Life, number: usize, home: &Rooms) -> BatchId 
         ready_from: None,
         drink_by: None,
         note: "drunk soon, kept cold".into(),
-        overruled: true,
+        overrides: vec![HoldKind::Unfinished],
     };
     deed(store, &bottle, at.plus_days(0.01));
     batch

@@ -3,7 +3,7 @@
 use crate::kit::*;
 use skep::domain::deeds::{Deed, Fill, Given, NewEvent, NewReading};
 use skep::domain::records::{
-    BatchId, BottleClass, DrawKind, EventKind, Fate, InstrumentKind, LedgerEntry, LotId,
+    BatchId, BottleClass, DrawKind, EventKind, Fate, HoldKind, InstrumentKind, LedgerEntry, LotId,
     MeasureKind, Opens, PlaceId, Seen, Settings, Stage, StepKind, StepStatus, Subject, Unit,
     VesselId,
 };
@@ -145,7 +145,7 @@ fn bottle(home: &Home, batch: BatchId, count: u32) -> Deed {
         ready_from: None,
         drink_by: None,
         note: String::new(),
-        overruled: false,
+        overrides: Vec::new(),
     }
 }
 
@@ -584,12 +584,12 @@ fn bottling_fills_the_cellar_and_empties_the_vessel() {
 }
 
 #[test]
-fn overruling_a_hold_needs_its_reason_and_stands_in_the_ledger() {
+fn overriding_a_hold_needs_its_reason_and_stands_in_the_ledger() {
     let mut home = home();
     let id = start(&mut home.store, home.j1);
     let mut deed = bottle(&home, id, 10);
-    if let Deed::Bottle { overruled, .. } = &mut deed {
-        *overruled = true;
+    if let Deed::Bottle { overrides, .. } = &mut deed {
+        *overrides = vec![HoldKind::Unfinished, HoldKind::Bottle];
     }
     assert!(refused(&mut home.store, &deed).contains("needs its reason"));
     if let Deed::Bottle { note, .. } = &mut deed {

@@ -8,7 +8,7 @@ use rusqlite::types::Value;
 use skep::domain::deeds::{Deed, Fill, Given, NewEvent};
 use skep::domain::plan::Plan;
 use skep::domain::records::{
-    AwayId, BatchId, BottleClass, DrawKind, EventKind, Household, InstrumentKind, LotId,
+    AwayId, BatchId, BottleClass, DrawKind, EventKind, HoldKind, Household, InstrumentKind, LotId,
     MeasureKind, PantryId, PantryItem, PantryKind, PlaceId, ReadingId, Seen, Settings, Stage,
     StepId, StepKind, Style, Subject, Unit, UnitSystem, VesselId,
 };
@@ -257,7 +257,11 @@ fn deed(c: &Choice, kind: u8, a: u8, b: u8) -> Option<Deed> {
             place: pick(&c.places, b)?,
             ready_from: None,
             drink_by: None,
-            overruled: b.is_multiple_of(3),
+            overrides: if b.is_multiple_of(3) {
+                vec![HoldKind::Unfinished]
+            } else {
+                Vec::new()
+            },
             note,
         },
         23 => return more(c, a, b, at, note),

@@ -24,7 +24,7 @@ fn bottle(batch: skep::domain::records::BatchId, home: &Home, count: u32, when: 
         ready_from: None,
         drink_by: None,
         note: String::new(),
-        overruled: false,
+        overrides: Vec::new(),
     }
 }
 

@@ -5,8 +5,8 @@ use skep::domain::checklist::{Checklist, Doing, feeding, lines};
 use skep::domain::deeds::{Deed, Given};
 use skep::domain::plan::{Aim, Change, Plan, PlanVessel, outcome};
 use skep::domain::records::{
-    BatchId, EventKind, PantryId, PantryItem, PantryKind, Stage, StepKind, Style, UnitSystem,
-    VesselKind,
+    BatchId, EventKind, HoldKind, PantryId, PantryItem, PantryKind, Stage, StepKind, Style,
+    UnitSystem, VesselKind,
 };
 use skep::domain::units::{CubicMetres, Grams, Gravity, Litres};
 use skep::store::Store;
@@ -314,7 +314,7 @@ fn bottling_uses_bottles_of_that_size_and_their_caps() {
         ready_from: None,
         drink_by: None,
         note: "for the test".into(),
-        overruled: true,
+        overrides: vec![HoldKind::Unfinished],
     };
     good(&mut home.store, &deed);
     assert_eq!(left(&home.store, "12 fl oz bottles, brown"), [3.0]);

@@ -129,7 +129,7 @@ fn fill(home: &Home, batch: BatchId, class: BottleClass, litres: f64, count: u32
         ready_from: None,
         drink_by: None,
         note: String::new(),
-        overruled: false,
+        overrides: Vec::new(),
     }
 }
 

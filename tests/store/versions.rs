@@ -10,10 +10,10 @@ use crate::kit::*;
 use serde_json::{Value, json};
 use skep::domain::deeds::{Deed, Fill, Given, NewEvent};
 use skep::domain::records::{
-    BatchId, BottleClass, DrawKind, EventKind, InstrumentKind, MeasureKind, PantryId, PantryItem,
-    PantryKind, Seen, Settings, Stage, Subject, Unit, VesselId,
+    BatchId, BottleClass, DrawKind, EventKind, HoldKind, InstrumentKind, MeasureKind, PantryId,
+    PantryItem, PantryKind, Seen, Settings, Stage, Subject, Unit, VesselId, VesselKind,
 };
-use skep::domain::units::{Abv, Celsius, Grams, Gravity, Litres, Moment};
+use skep::domain::units::{Abv, Celsius, GaugeBar, Grams, Gravity, Litres, Moment};
 use skep::store::{SCHEMA, Sample, Store};
 use skep::work;
 use std::fs;
@@ -153,6 +153,18 @@ fn live(home: &mut Home) {
         preferred: true,
     };
     good(&mut home.store, &glass);
+    let keg = Deed::AddVessel {
+        tag: "K1".into(),
+        kind: VesselKind::Keg,
+        capacity: Litres::known(19.0),
+        place: home.closet,
+        tare: None,
+    };
+    let vessel = good(&mut home.store, &keg).vessel().unwrap();
+    let rating = GaugeBar::known(4.1);
+    good(&mut home.store, &Deed::KegRating { vessel, rating });
+    let (place, warmest) = (home.closet, Celsius::known(29.0));
+    good(&mut home.store, &Deed::PlaceSummer { place, warmest });
     let receipt = good(&mut home.store, &Deed::Record(vec![read.clone(), warm]));
     let reading = receipt.readings().next().unwrap();
     read.seen = Seen::new(MeasureKind::Hydrometer, 10.4, Unit::Plato).unwrap();
@@ -238,7 +250,7 @@ fn rest(home: &mut Home, id: BatchId) {
             ready_from: Some(now().plus_days(30.0).day()),
             drink_by: Some(now().plus_days(700.0).day()),
             note: "gravity stood for ten days".into(),
-            overruled: true,
+            overrides: vec![HoldKind::Unfinished],
         },
     );
     let lot = receipt.lots().next().unwrap();

@@ -9,8 +9,73 @@ use crate::domain::records::{Fizz, UnitSystem};
 use crate::domain::sums::carbonation::Verdict;
 use crate::domain::units::Litres;
 use crate::engine::Voice;
-use crate::engine::bottling;
+use crate::engine::bottling::{self, BottleStock, Hold};
 use chrono::Days;
+
+/// Whether it may be bottled, said first and over the whole width.
+#[derive(Debug, Clone)]
+pub struct VerdictLines {
+    /// The verdict itself.
+    pub head: Line,
+    /// Each hold, and what would lift it and from when, where that is not said
+    /// for the next one too.
+    pub holds: Vec<(String, Option<String>)>,
+    /// The same in few words, one row each, for a small screen.
+    pub brief: Vec<(String, String)>,
+    /// What else there is to say about it.
+    pub notes: Vec<Line>,
+}
+
+/// The verdict; none while something typed can't be understood.
+pub fn verdict(state: &State) -> Option<VerdictLines> {
+    let outcome = outcome(state).ok()?;
+    let holds = &outcome.holds;
+    if holds.is_empty() {
+        return Some(VerdictLines {
+            head: line(LineTone::Good, "Clear to bottle: no holds."),
+            holds: Vec::new(),
+            brief: Vec::new(),
+            notes: vec![line(
+                LineTone::Muted,
+                "Steady gravity, the forecast and the expected final gravity agree.",
+            )],
+        });
+    }
+    let unit = Voice::of(&state.settings());
+    let mut said = Vec::new();
+    let mut earliest = None;
+    for (hold, way) in holds.iter().zip(bottling::ways_out(holds, state.now)) {
+        let way = way.map(|(way, day)| {
+            earliest = earliest.max(day);
+            let when = day.map(|d| format!(" Not before {}.", say::date_of(d, state.now.day())));
+            format!("> {way}{}", when.unwrap_or_default())
+        });
+        said.push((hold.sentence(unit), way));
+    }
+    let count = say::count_of(holds.len(), "reason", "reasons");
+    let when = earliest.map(|d| format!("; not before {}", say::date_of(d, state.now.day())));
+    let mut notes = Vec::new();
+    if holds.iter().any(Hold::guards_against_bursting) {
+        notes.push(line(LineTone::Watch, cautions::BOTTLES));
+    }
+    notes.push(line(
+        LineTone::Muted,
+        "Only a typed reason overrides a hold; the ledger records it.",
+    ));
+    Some(VerdictLines {
+        head: line(
+            LineTone::Alarm,
+            format!("HOLD: not yet. {count}{}.", when.unwrap_or_default()),
+        ),
+        holds: said,
+        brief: holds
+            .iter()
+            .map(|h| h.brief(unit, state.now))
+            .map(|(why, way)| (why, format!("> {way}")))
+            .collect(),
+        notes,
+    })
+}
 
 /// What stands beside the form.
 pub fn lines(state: &State) -> Vec<Line> {
@@ -19,48 +84,15 @@ pub fn lines(state: &State) -> Vec<Line> {
         Err(w) => return vec![line(LineTone::Alarm, w.why)],
     };
     let units = state.settings().units;
-    let unit = Voice::of(&state.settings());
-    let mut lines = gate(state, &outcome, unit);
-    lines.push(line(LineTone::Title, "what goes where"));
+    let mut lines = vec![line(LineTone::Title, "bottles")];
     match &outcome.keg {
-        Some(keg) => lines.extend(keg::lines(keg, units)),
+        Some(keg) => lines = keg::lines(keg, units),
         None => bottle_lines(&outcome, units, &mut lines),
     }
     if outcome.fizz != Fizz::Still {
         gas_lines(&outcome, units, &mut lines);
     }
     later_lines(state, &outcome, &mut lines);
-    lines
-}
-
-fn gate(state: &State, outcome: &Outcome, unit: Voice) -> Vec<Line> {
-    let holds = &outcome.day.holds;
-    if holds.is_empty() {
-        return vec![
-            line(LineTone::Good, "Clear to bottle: no holds."),
-            line(
-                LineTone::Muted,
-                "Steady gravity, the forecast and the expected final gravity agree.",
-            ),
-        ];
-    }
-    let mut lines = vec![line(LineTone::Alarm, "HOLD: not yet.")];
-    for (hold, way) in holds.iter().zip(bottling::ways_out(holds, state.now)) {
-        lines.push(line(LineTone::Alarm, hold.sentence(unit)));
-        if let Some((way, day)) = way {
-            let when = day
-                .map(|d| format!(" Not before {}.", say::date_of(d, state.now.day())))
-                .unwrap_or_default();
-            lines.push(line(LineTone::Plain, format!("> {way}{when}")));
-        }
-    }
-    if holds.iter().any(bottling::Hold::guards_against_bursting) {
-        lines.push(line(LineTone::Watch, cautions::BOTTLES));
-    }
-    lines.push(line(
-        LineTone::Muted,
-        "Only a typed reason overrides a hold; the ledger records it.",
-    ));
     lines
 }
 
@@ -76,7 +108,13 @@ fn bottle_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
             Verdict::Tight => (": just strong enough", LineTone::Watch),
             Verdict::Beyond => (": not strong enough", LineTone::Alarm),
         };
-        lines.push(line(tone, format!("{count} x {}{said}", kind.name)));
+        let limit = BottleStock::of(kind, *count).limit();
+        let rated = limit
+            .filter(|_| outcome.fizz != Fizz::Still)
+            .map_or_else(String::new, |l| {
+                format!(", rated for {}", say::pressure(l.pressure, units))
+            });
+        lines.push(line(tone, format!("{count} x {}{said}{rated}", kind.name)));
     }
     if counts.iter().all(|c| *c == 0) {
         lines.push(line(LineTone::Watch, "No bottle takes any of it."));
@@ -85,7 +123,7 @@ fn bottle_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
     lines.push(line(
         LineTone::Plain,
         format!(
-            "{} in bottles, {} over for a glass, {} stays behind",
+            "{} in bottles, {} over for a glass, {} left behind on the lees",
             volume(outcome.shares.bottled),
             volume(outcome.shares.over),
             volume(outcome.shares.lost)
@@ -94,7 +132,7 @@ fn bottle_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
     if bottling::run_out(&outcome.shares, &outcome.stock, counts) {
         lines.push(line(
             LineTone::Watch,
-            "Bottles run out: put more into the pantry, or count the rest as staying behind.",
+            "Bottles run out: put more into the pantry, or count the rest as left behind.",
         ));
     }
 }
@@ -113,7 +151,7 @@ fn gas_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
         lines.push(line(
             LineTone::Plain,
             format!(
-                "{:.1} volumes are in it, {:.1} are added: boil in a little water, cool, mix gently. It adds {} of alcohol and {} of drink.",
+                "{:.1} volumes already dissolved, {:.1} added: boil in a little water, cool, mix gently. It adds {} of alcohol and {} of drink.",
                 day.residual.get(),
                 priming.added.get(),
                 say::abv(priming.alcohol),
@@ -125,7 +163,7 @@ fn gas_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
         lines.push(line(
             LineTone::Plain,
             format!(
-                "at {}: {}, on the safe side {}; worst case {}",
+                "at {}: {}, with safety margin {}; worst case {}",
                 say::temperature(stored.at, units),
                 say::pressure(stored.gauge, units),
                 say::pressure(stored.safe, units),
@@ -136,11 +174,11 @@ fn gas_lines(outcome: &Outcome, units: UnitSystem, lines: &mut Vec<Line>) {
     lines.push(line(
         LineTone::Muted,
         format!(
-            "The worst case lets all sugar that is left ferment too: {:.1} volumes.",
+            "The worst case: all that is left ferments too, {:.1} volumes.",
             day.worst.get()
         ),
     ));
-    if day.holds.is_empty() {
+    if outcome.holds.is_empty() {
         lines.push(line(LineTone::Watch, cautions::BOTTLES));
     }
 }

@@ -1,4 +1,4 @@
-//! Bottling day: the gate, the sugar, the bottles, and then the deed.
+//! Bottling day: holds, sugar, bottles, and then the filling.
 
 mod form;
 pub mod keg;
@@ -7,7 +7,7 @@ mod outcome;
 
 pub(super) use form::typed_volume;
 pub use keg::Keg;
-pub use lines::lines;
+pub use lines::{VerdictLines, lines, verdict};
 pub use outcome::{Outcome, outcome};
 
 use super::form::{Acted, Form};
@@ -18,7 +18,8 @@ use super::say;
 use super::screen::Screen;
 use super::state::{Effects, NoticeTone, State};
 use crate::domain::deeds::Deed;
-use crate::domain::records::{Dossier, Fizz};
+use crate::domain::records::{Dossier, Fizz, HoldKind, UnitSystem, Vessel};
+use crate::domain::units::Litres;
 use crate::engine::Account;
 use crate::engine::bottling::{self, Order};
 use chrono::Days;
@@ -29,7 +30,7 @@ use form::build;
 pub struct BottlingView {
     /// For which batch.
     pub spot: Option<Spot>,
-    /// What is chosen and typed.
+    /// What is selected and typed.
     pub form: Form,
     /// Sent, and not answered yet.
     pub sent: Option<Ticket>,
@@ -37,6 +38,8 @@ pub struct BottlingView {
     pub refused: Option<String>,
     /// Lines left out above in the panel.
     pub scroll: usize,
+    /// Kinds of hold that stood when the reason was last typed: it lifts these.
+    pub covered: Vec<HoldKind>,
 }
 
 /// Fields for bottles; a household with more kinds counts the rest by the shell.
@@ -87,11 +90,30 @@ pub fn act(state: &mut State, action: Action) -> Effects {
     Vec::new()
 }
 
-/// After a choice: fields that hang on it follow.
+/// More than the vessel can hold, as a sentence.
+pub fn too_much(vessel: &Vessel, volume: Litres, units: UnitSystem) -> Option<String> {
+    vessel.overfull(volume).then(|| {
+        format!(
+            "{} can't be in {}: it holds {}.",
+            say::volume(volume, units),
+            vessel.tag,
+            say::volume(vessel.capacity, units)
+        )
+    })
+}
+
+/// After a choice: fields that depend on it follow.
 pub fn changed(state: &mut State) {
     let key = state.bottling.form.current().map_or("", |f| f.key);
+    if key == "reason" {
+        // A reason is given for the holds that are seen while it is typed.
+        let seen = outcome(state).map(|o| bottling::kinds_of(&o.holds));
+        state.bottling.covered = seen.unwrap_or_default();
+    }
     if key == "package" {
         build(state);
+    } else if key == "place" {
+        form::follow_place(state);
     } else if key == "gas"
         && let Some((account, dossier)) = account(state)
     {
@@ -105,6 +127,7 @@ pub fn changed(state: &mut State) {
         if fizz != Fizz::Still {
             state.bottling.form.set("target", &format!("{target:.1}"));
         }
+        build(state);
     }
     state.bottling.refused = None;
     state.bottling.scroll = 0;
@@ -121,12 +144,20 @@ fn fill(state: &mut State) -> Effects {
             return Vec::new();
         }
     };
-    let held = !outcome.day.holds.is_empty();
-    if held && outcome.reason.chars().count() < REASON {
-        state.bottling.form.object(
-            "reason",
-            "It is held. Wait, or type in a sentence why you go on all the same.",
+    let kinds = bottling::kinds_of(&outcome.holds);
+    if !kinds.is_empty() && outcome.reason.chars().count() < REASON {
+        let why = "On hold. Wait, or type a sentence: why fill it all the same?";
+        state.bottling.form.object("reason", why);
+        return Vec::new();
+    }
+    let news = kinds.iter().filter(|k| !state.bottling.covered.contains(k));
+    let news: Vec<&str> = news.map(|k| k.word()).collect();
+    if !news.is_empty() {
+        let why = format!(
+            "This reason was given before these holds stood: {}. Read them, then change the reason.",
+            news.join(", ")
         );
+        state.bottling.form.object("reason", why);
         return Vec::new();
     }
     if outcome.keg.is_none() && outcome.day.fitted.counts.iter().all(|c| *c == 0) {
@@ -134,7 +165,7 @@ fn fill(state: &mut State) -> Effects {
         state
             .bottling
             .form
-            .object(key, "No bottle takes any of it: choose bottles that may.");
+            .object(key, "No bottle takes any of it: select bottles that do.");
         return Vec::new();
     }
     let counts = &outcome.day.fitted.counts;
@@ -142,11 +173,11 @@ fn fill(state: &mut State) -> Effects {
         let left = say::volume(outcome.shares.over, state.settings().units);
         state.bottling.form.object(
             "lost",
-            format!("Bottles run out and {left} would be lost: more bottles, or count it in here."),
+            format!("Bottles run out and {left} would be lost: use more, or count it in here."),
         );
         return Vec::new();
     }
-    let Some(deed) = deed(state, &outcome, held) else {
+    let Some(deed) = deed(state, &outcome, kinds) else {
         return Vec::new();
     };
     let ticket = state.ticket();
@@ -155,15 +186,20 @@ fn fill(state: &mut State) -> Effects {
     vec![Effect::CarryOut(ticket, vec![deed])]
 }
 
-fn deed(state: &State, outcome: &Outcome, held: bool) -> Option<Deed> {
+fn deed(state: &State, outcome: &Outcome, overrides: Vec<HoldKind>) -> Option<Deed> {
     let dossier = state.chosen_dossier()?;
     let today = state.now.day();
-    let reason = held.then(|| outcome.reason.clone());
+    let reason = if overrides.is_empty() {
+        String::new()
+    } else {
+        outcome.reason.clone()
+    };
     if let Some(keg) = &outcome.keg {
         let household = state.household.as_ref()?;
         let from = household.vessel(state.chosen?.vessel?)?;
         let units = state.settings().units;
-        return Some(keg::deed(dossier, from, keg, state.now, units, reason));
+        let lifts = (overrides.as_slice(), reason.as_str());
+        return Some(keg::deed(dossier, from, keg, state.now, units, lifts));
     }
     let on = |days: i64| today + Days::new(days.max(0).unsigned_abs());
     let order = Order {
@@ -180,7 +216,9 @@ fn deed(state: &State, outcome: &Outcome, held: bool) -> Option<Deed> {
         place: outcome.place,
         ready_from: on(outcome.ready),
         drink_by: on(outcome.keep.max(outcome.ready)),
+        overrides,
         reason,
+        summer: outcome.summer,
         alcohol: outcome.alcohol,
     };
     Some(bottling::deed(dossier, &state.supplies.pantry, &order))

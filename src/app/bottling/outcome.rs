@@ -1,25 +1,29 @@
 //! What comes of what stands in the form of bottling day.
 
 use super::form::kegs;
-use super::keg::Keg;
-use super::{BOTTLE_KEYS, GASES, account};
+use super::keg::{Keg, KegWish};
+use super::{BOTTLE_KEYS, GASES, account, too_much};
 use crate::app::form::Form;
 use crate::app::measure;
 use crate::app::panel::{Wrong, wrong};
 use crate::app::state::State;
-use crate::domain::bottles::BottleKind;
+use crate::domain::bottles::{self, BottleKind, MOST_GAS};
 use crate::domain::records::{Fizz, PlaceId, UnitSystem};
-use crate::domain::sums::carbonation::Primer;
-use crate::domain::units::{Abv, Celsius, Litres, Volumes};
+use crate::domain::sums::carbonation::{Primer, Rating};
+use crate::domain::units::{Abv, Celsius, GaugeBar, Litres, Volumes};
 use crate::engine::Account;
-use crate::engine::bottling::{self, BottleStock, BottlingDay, BottlingWish, PRIMERS, Shares};
+use crate::engine::bottling::{
+    self, BottleStock, BottlingDay, BottlingWish, Dextrins, Hold, PRIMERS, Shares,
+};
 use crate::engine::facts::Told;
 
 /// What comes of what was typed.
 #[derive(Debug, Clone)]
 pub struct Outcome {
-    /// Gate, sugar, pressures.
+    /// Sugar, pressures, counts.
     pub day: BottlingDay,
+    /// Why not yet: holds of the batch, of the bottles, of the keg.
+    pub holds: Vec<Hold>,
     /// Kinds of bottles, as in the form.
     pub kinds: Vec<BottleKind>,
     /// The same as stock.
@@ -38,11 +42,17 @@ pub struct Outcome {
     pub ready: i64,
     /// Days until they are past their best.
     pub keep: i64,
-    /// Why it is done all the same; empty when nothing was typed.
+    /// The override reason; empty when nothing was typed.
     pub reason: String,
+    /// Warmest day of the bottles' place, where it is to be saved with it.
+    pub summer: Option<Celsius>,
     /// Alcohol.
     pub alcohol: Option<Abv>,
 }
+
+/// Temperature for the sums of a still drink, which no figure on the screen
+/// depends on.
+const STILL_AT: Celsius = Celsius::known(20.0);
 
 /// Volumes and temperatures as typed.
 struct Typed {
@@ -53,7 +63,8 @@ struct Typed {
     lost: Litres,
     warmest: Celsius,
     cellar: Celsius,
-    summer: Celsius,
+    summer: Option<Celsius>,
+    rating: Option<GaugeBar>,
 }
 
 fn typed(form: &Form, units: UnitSystem) -> Result<Typed, Wrong> {
@@ -65,19 +76,43 @@ fn typed(form: &Form, units: UnitSystem) -> Result<Typed, Wrong> {
         |key: &'static str| measure::temperature(form.value(key), units).map_err(|e| wrong(key, e));
     let (had, lost) = (volume("volume")?, volume("lost")?);
     if lost > had {
-        return Err(wrong("lost", "More can't stay behind than lies in it."));
+        return Err(wrong("lost", "More can't be left behind than is in it."));
     }
-    let target = measure::amount(form.value("target"), "volumes of gas, such as 2.5")
-        .and_then(|v| match v {
-            v if v <= 6.0 => Ok(Volumes::clamped(v)),
-            _ => Err("No bottle bears more than 6 volumes.".into()),
-        })
-        .map_err(|e| wrong("target", e))?;
-    let cellar = temperature(if bottles { "cellar" } else { "keg-at" })?;
-    let (warmest, summer) = if bottles {
-        (temperature("warmest")?, temperature("summer")?)
+    // A still drink shows no fields of gas: its target counts for nothing.
+    let gassy = form.field("target").is_some();
+    let target = if gassy {
+        measure::amount(form.value("target"), "volumes of gas, such as 2.5")
+            .and_then(|v| match v {
+                v if v <= MOST_GAS.get() => Ok(Volumes::clamped(v)),
+                _ => Err("No bottle or keg is filled with more than 6 volumes.".into()),
+            })
+            .map_err(|e| wrong("target", e))?
     } else {
-        (cellar, cellar)
+        Volumes::known(0.9)
+    };
+    let summer = match form.value("summer") {
+        "" => None,
+        _ => Some(temperature("summer")?),
+    };
+    let (cellar, warmest) = match (bottles, gassy) {
+        (true, true) => (temperature("cellar")?, temperature("warmest")?),
+        (true, false) => (STILL_AT, STILL_AT),
+        (false, _) => {
+            let at = temperature("keg-at")?;
+            (at, at)
+        }
+    };
+    let rating = match form.value("keg-rated") {
+        "" => None,
+        text => match bottles::rating(text) {
+            Ok(Rating::Gauge(p)) => Some(p),
+            _ => {
+                return Err(wrong(
+                    "keg-rated",
+                    "A working pressure, such as 60 psi or 4 bar.",
+                ));
+            }
+        },
     };
     Ok(Typed {
         bottles,
@@ -88,6 +123,7 @@ fn typed(form: &Form, units: UnitSystem) -> Result<Typed, Wrong> {
         warmest,
         cellar,
         summer,
+        rating,
     })
 }
 
@@ -109,6 +145,20 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         .copied()
         .unwrap_or(("table sugar", Primer::Sucrose));
     let rest = Litres::clamped(typed.volume.get() - typed.lost.get());
+    let units = state.settings().units;
+    let overfull = state
+        .chosen_vessel()
+        .and_then(|v| too_much(v, typed.volume, units));
+    if let Some(why) = overfull {
+        return Err(wrong("volume", why));
+    }
+    let lies_in = place(state, form)?;
+    let home = state.household.as_ref().and_then(|h| h.place(lies_in));
+    let dextrins = if typed.bottles && form.chosen("dextrins") == 0 {
+        Dextrins::Possible
+    } else {
+        Dextrins::RuledOut
+    };
     let wish = BottlingWish {
         fizz: typed.fizz,
         target: typed.target,
@@ -116,8 +166,9 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         volume: rest,
         warmest: typed.warmest,
         cellar: typed.cellar,
-        summer: typed.summer,
+        summer: typed.summer.unwrap_or_else(|| bottling::summer(home)),
         bottles: stock.clone(),
+        dextrins,
     };
     let (style, now) = (dossier.batch.style, state.now);
     let day = bottling::plan(style, told, &row.assessment, &row.treatment, &wish, now)
@@ -133,7 +184,12 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         };
         (Some(keg(state, told, row, &typed, rest)?), shares)
     };
+    let mut holds = day.holds.clone();
+    holds.extend(keg.iter().flat_map(|k: &Keg| k.holds.iter().cloned()));
+    let asked = typed.summer.filter(|_| typed.bottles);
     Ok(Outcome {
+        holds,
+        summer: asked.filter(|t| home.is_none_or(|p| p.summer != Some(*t))),
         day,
         kinds,
         stock,
@@ -141,7 +197,7 @@ pub fn outcome(state: &State) -> Result<Outcome, Wrong> {
         fizz: typed.fizz,
         primer,
         keg,
-        place: place(state, form)?,
+        place: lies_in,
         ready: days(form, "ready", typed.bottles)?,
         keep: days(form, "keep", typed.bottles)?,
         reason: form.value("reason").to_owned(),
@@ -206,7 +262,16 @@ fn keg(
             )
         })?;
     let drink = bottling::drink_in(told, &row.assessment);
-    Keg::of(vessel, drink, typed.target, typed.cellar, volume).map_err(|e| wrong("volume", e))
+    let household = state.household.as_ref();
+    let stands = household.and_then(|h| h.place(vessel.place));
+    let wish = KegWish {
+        target: typed.target,
+        at: typed.cellar,
+        volume,
+        rating: typed.rating,
+        summer: typed.summer,
+    };
+    Keg::of(vessel, stands, drink, &wish).map_err(|e| wrong("volume", e))
 }
 
 fn sentence(text: &str) -> String {

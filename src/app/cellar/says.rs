@@ -3,8 +3,8 @@
 use super::GRADES;
 use super::{Held, current};
 use crate::app::panel::{Line, LineTone, line};
-use crate::app::say;
 use crate::app::state::State;
+use crate::app::{overridden, say};
 use crate::domain::records::{BatchId, CellarLot, Lot, UnitSystem};
 use crate::domain::units::Litres;
 use crate::engine::bottling::KEG_DAYS;
@@ -17,6 +17,9 @@ pub fn stands(state: &State, lot: &CellarLot) -> (String, LineTone) {
     let places = state.household.as_ref().map_or(&[][..], |h| &h.places);
     if lot.left() > 0 && cellar::in_the_light(&lot.lot, places) {
         return ("stands in the light".into(), LineTone::Watch);
+    }
+    if lot.left() > 0 && !lot.overrides.is_empty() {
+        return ("filled on hold".into(), LineTone::Alarm);
     }
     match cellar::readiness(&lot.lot, today) {
         _ if lot.left() == 0 => ("all gone".into(), LineTone::Muted),
@@ -99,6 +102,7 @@ fn about_keg(state: &State, keg: &Tapped) -> Vec<Line> {
         };
         lines.push(line(LineTone::Plain, format!("{setting}{when}")));
     }
+    lines.extend(overridden::against(&keg.overrides).map(|why| line(LineTone::Alarm, why)));
     lines
 }
 
@@ -121,6 +125,8 @@ fn about_lot(state: &State, lot: &CellarLot) -> Vec<Line> {
         ),
         line(LineTone::Plain, dates(l, state)),
     ];
+    let against = overridden::against(&lot.overrides).filter(|_| lot.left() > 0);
+    lines.extend(against.map(|why| line(LineTone::Alarm, why)));
     let places = state.household.as_ref().map_or(&[][..], |h| &h.places);
     if lot.left() > 0 && cellar::in_the_light(l, places) {
         lines.push(line(

@@ -67,6 +67,7 @@ pub(super) fn paste(state: &mut State, text: &str) -> Effects {
         } else if state.screen == Screen::Bottling {
             if state.bottling.sent.is_none() {
                 state.bottling.form.paste(text);
+                bottling::changed(state);
             }
         } else if state.screen == Screen::Bench {
             state.bench.paste(text);

@@ -63,6 +63,17 @@ pub(crate) fn today(
     Ok(())
 }
 
+/// What was filled against a hold, until it is gone.
+pub(crate) fn overridden(out: &mut dyn Write, all: &[String]) -> io::Result<()> {
+    if !all.is_empty() {
+        writeln!(out)?;
+    }
+    for one in all {
+        paragraph(out, "Caution: ", one)?;
+    }
+    Ok(())
+}
+
 /// One vessel in a line, with what is wrong under it. Late steps are left out
 /// where a list of steps follows.
 fn row_lines(

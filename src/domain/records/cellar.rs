@@ -1,4 +1,4 @@
-use super::{Batch, BatchId, Draw, Lot, LotId, Tasting};
+use super::{Batch, BatchId, Draw, Lot, LotId, Override, Tasting};
 use serde::{Deserialize, Serialize};
 
 /// A lot with all that left it.
@@ -10,6 +10,9 @@ pub struct CellarLot {
     pub lot: Lot,
     /// What left it, oldest first.
     pub draws: Vec<Draw>,
+    /// Holds that were overridden when it was filled.
+    #[serde(default)]
+    pub overrides: Vec<Override>,
 }
 
 impl CellarLot {
@@ -38,6 +41,11 @@ impl Cellar {
     /// Lots that still hold bottles.
     pub fn stocked(&self) -> impl Iterator<Item = &CellarLot> {
         self.lots.iter().filter(|l| l.left() > 0)
+    }
+
+    /// Lots with bottles left that were filled against a hold.
+    pub fn overridden(&self) -> impl Iterator<Item = &CellarLot> {
+        self.stocked().filter(|l| !l.overrides.is_empty())
     }
 
     /// How the drink of a batch tasted, oldest first.

@@ -51,7 +51,7 @@ words! {
         Bottle = "bottle",
         /// A sample or loss taken out.
         Loss = "loss",
-        /// A hold overruled, with the reason in the note.
+        /// A hold overridden: its kind stands in `substance`, the reason in the note.
         Overrule = "overrule",
         /// Taken to another stage; the stage's word stands in `substance`.
         Stage = "stage",
@@ -59,6 +59,51 @@ words! {
         Note = "note",
         /// Ended.
         Close = "close",
+    }
+}
+
+words! {
+    /// What a hold guards against; an override names the kinds that it lifts.
+    HoldKind {
+        /// The ferment has not finished, as far as is known.
+        Unfinished = "unfinished",
+        /// Something went in, and no reading shows what it did.
+        Added = "added",
+        /// Sweet, and nothing keeps yeast from the sugar.
+        Sweet = "sweet",
+        /// Sorbate without sulfite, or with sugar for gas.
+        Sorbate = "sorbate",
+        /// More sulfite than the law allows.
+        Sulfite = "sulfite",
+        /// Primed once already.
+        Primed = "primed",
+        /// Bottles not made for gas, too large or worn.
+        Bottle = "bottle",
+        /// More gas or pressure than the bottle or keg is rated for.
+        Pressure = "pressure",
+        /// The sugar that is left would pass the rating.
+        SugarLeft = "sugar-left",
+        /// A yeast that ferments dextrins would pass the rating.
+        Dextrins = "dextrins",
+    }
+}
+
+/// A hold that the maker overrode.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Override {
+    /// Which kind of hold; none where it was written before kinds were.
+    pub kind: Option<HoldKind>,
+    /// Why.
+    pub reason: String,
+}
+
+impl Override {
+    /// The override that an entry of the ledger is.
+    pub fn of(event: &Event) -> Option<Self> {
+        (event.kind == EventKind::Overrule).then(|| Self {
+            kind: HoldKind::from_word(&event.substance),
+            reason: event.note.clone(),
+        })
     }
 }
 

@@ -1,5 +1,5 @@
 use super::{PlaceId, VesselId, words};
-use crate::domain::units::{Celsius, Grams, Litres};
+use crate::domain::units::{Celsius, GaugeBar, Grams, Litres};
 use serde::{Deserialize, Serialize};
 
 /// Where vessels stand: a closet, a garage. One thermometer reading for a
@@ -14,6 +14,8 @@ pub struct Place {
     pub dark: bool,
     /// Usual temperature, until readings tell better.
     pub usual_temp: Option<Celsius>,
+    /// Warmest day that it can reach, where the maker said it.
+    pub summer: Option<Celsius>,
 }
 
 words! {
@@ -34,6 +36,10 @@ words! {
     }
 }
 
+/// A vessel may hold a little more than the maker wrote down as brimful; more
+/// than this is a slip of the unit (common practice, no source).
+const BRIMFUL: f64 = 1.1;
+
 /// A vessel that can hold a batch.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Vessel {
@@ -53,6 +59,15 @@ pub struct Vessel {
     pub clean: bool,
     /// No longer used; kept for history.
     pub retired: bool,
+    /// Working pressure printed on a keg.
+    pub rated: Option<GaugeBar>,
     /// Free words.
     pub note: String,
+}
+
+impl Vessel {
+    /// Whether a volume is more than it can hold.
+    pub fn overfull(&self, volume: Litres) -> bool {
+        volume.get() > self.capacity.get() * BRIMFUL
+    }
 }

@@ -1,10 +1,13 @@
 use super::super::Assessment;
 use super::super::facts::Told;
 use super::clearance::{addition_hold, finish_holds, sweetness, treatment_holds};
-use super::pressure::{bottle_holds, stored, verdict};
+use super::pressure::{
+    Dextrins, ToCome, Warm, bottle_holds, from_dextrins, stored, verdict, warmest_day,
+};
 use super::sugar::{drink, left_over, present};
 use super::treatment::Treatment;
 use super::{BottleStock, Fitted, Hold, fit};
+use crate::domain::bottles::MOST_GAS;
 use crate::domain::records::{Fizz, Style};
 use crate::domain::sums::carbonation::{self, Primer, Priming, Verdict};
 use crate::domain::sums::{SumError, blend};
@@ -29,6 +32,8 @@ pub struct BottlingWish {
     pub summer: Celsius,
     /// Bottles, in the order in which they are to be filled.
     pub bottles: Vec<BottleStock>,
+    /// Whether the yeast of a beer could ferment dextrins.
+    pub dextrins: Dextrins,
 }
 
 /// Gas and pressure at one temperature of storage.
@@ -63,19 +68,20 @@ pub struct BottlingDay {
     pub swelling: Litres,
     /// How many of each.
     pub fitted: Fitted,
-    /// Why not; empty when nothing speaks against it.
+    /// Why not; empty when it is clear to bottle.
     pub holds: Vec<Hold>,
 }
 
-/// Gas usually aimed at, volumes: the middle of the trade's ranges
-/// (common practice, no source).
+/// Gas usually aimed at, volumes: out of the trade's ranges (common practice,
+/// no source).
 pub fn usual_target(style: Style, fizz: Fizz) -> Volumes {
     match (style, fizz) {
         (_, Fizz::Still) => Volumes::known(0.9),
         (Style::Beer, Fizz::Light) => Volumes::known(1.8),
         (_, Fizz::Light) => Volumes::known(1.9),
         (Style::Beer, Fizz::Sparkling) => Volumes::known(2.4),
-        (_, Fizz::Sparkling) => Volumes::known(2.7),
+        // The lower end, which a crown-cap bottle takes on a warm day too.
+        (_, Fizz::Sparkling) => Volumes::known(2.5),
     }
 }
 
@@ -89,6 +95,13 @@ pub fn plan(
     wish: &BottlingWish,
     now: Moment,
 ) -> Result<BottlingDay, SumError> {
+    if wish.target > MOST_GAS {
+        return Err(SumError::NoAnswer(format!(
+            "{:.1} volumes: no bottle or keg is filled with more than {:.1}",
+            wish.target.get(),
+            MOST_GAS.get()
+        )));
+    }
     let gassy = wish.fizz != Fizz::Still;
     let present = present(told, assessment);
     let left = left_over(style, told, present)?;
@@ -100,23 +113,27 @@ pub fn plan(
         blend::swelling(wish.volume, p.amount, wish.primer.solids())
     });
     let held = Volumes::clamped(residual.get() + priming.map_or(0.0, |p| p.added.get()));
-    let potential = if treatment.stabilised() {
-        0.0
-    } else {
-        left.get()
+    let safe = treatment.stabilised();
+    let sugar = if safe { Volumes::known(0.0) } else { left };
+    let dextrins = from_dextrins(style, wish.dextrins, told, present)?;
+    let to_come = ToCome {
+        sugar,
+        dextrins: if dextrins > sugar { dextrins } else { sugar },
+        residual,
     };
-    let worst = Volumes::clamped(held.get() + potential);
+    let worst = Volumes::clamped(held.get() + to_come.dextrins.get());
     let drink = drink(assessment, present);
-    let stored = [wish.cellar, wish.summer]
+    let at = warmest_day(wish);
+    let warm = Warm { drink, at };
+    let stored = [wish.cellar, at]
         .into_iter()
         .map(|t| stored(held, worst, drink, t))
         .collect::<Result<Vec<_>, _>>()?;
-    let warm = stored.last().copied();
     let verdicts = wish
         .bottles
         .iter()
         .map(|b| verdict(b, held, gassy, warm))
-        .collect();
+        .collect::<Result<Vec<_>, _>>()?;
     let mut day = BottlingDay {
         priming,
         residual,
@@ -135,12 +152,13 @@ pub fn plan(
     day.holds.extend(addition_hold(style, told, now));
     let sweet = sweetness(style, told, present, left);
     treatment_holds(treatment, gassy, sweet, &mut day.holds);
-    bottle_holds(wish, gassy, &mut day);
+    bottle_holds(wish, to_come, warm, &mut day)?;
     Ok(day)
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::Strength;
     use super::*;
     use crate::domain::records::BottleClass;
     use crate::domain::units::{Gravity, ML_PER_US_FL_OZ, Share};
@@ -223,12 +241,14 @@ mod tests {
             summer: Celsius::known(30.0),
             bottles: vec![BottleStock {
                 class,
+                known: true,
                 size: Litres::new(12.0 * ML_PER_US_FL_OZ / 1000.0).unwrap(),
                 have: 24,
                 rating: None,
                 reused: 0,
                 clear_glass: false,
             }],
+            dextrins: Dextrins::RuledOut,
         }
     }
 
@@ -269,7 +289,7 @@ mod tests {
             Treatment::default(),
         );
         assert!(day.stored.iter().all(|s| s.worst.get() > 20.0));
-        let over = |h: &Hold| matches!(h, Hold::WorstCaseOverRating { .. });
+        let over = |h: &Hold| matches!(h, Hold::Strength(Strength::WorstCase { .. }));
         assert!(day.holds.iter().any(over), "{:?}", day.holds);
     }
 
@@ -283,9 +303,9 @@ mod tests {
         );
         assert_eq!(
             day.holds,
-            [Hold::NotForPressure {
+            [Hold::Strength(Strength::NotForPressure {
                 class: BottleClass::NoPressure
-            }]
+            })]
         );
     }
 
@@ -310,7 +330,7 @@ mod tests {
             sweet
                 .holds
                 .iter()
-                .any(|h| matches!(h, Hold::WorstCaseOverRating { .. }))
+                .any(|h| matches!(h, Hold::Strength(Strength::WorstCase { .. })))
         );
         assert!(
             sweet

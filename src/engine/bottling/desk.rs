@@ -6,8 +6,8 @@ use crate::domain::bottles::BottleKind;
 use crate::domain::deeds::{Deed, Fill, NewEvent};
 use crate::domain::plan::same_thing;
 use crate::domain::records::{
-    BatchId, BottleClass, Dossier, EventKind, Fizz, Opens, PantryItem, PlaceId, StepKind, StepRule,
-    Style, TooLate, VesselId,
+    BatchId, BottleClass, Dossier, EventKind, Fizz, HoldKind, Opens, PantryItem, PlaceId, StepKind,
+    StepRule, Style, TooLate, VesselId,
 };
 use crate::domain::sums::carbonation::Primer;
 use crate::domain::units::{
@@ -128,17 +128,10 @@ pub fn stock(kinds: &[BottleKind], counts: &[Option<u32>], gassy: bool) -> Vec<B
             let wanted = counts.get(i).copied().flatten();
             let have = match wanted {
                 Some(n) => n,
-                None if gassy && kind.class == BottleClass::NoPressure => 0,
+                None if gassy && BottleStock::of(kind, 1).limit().is_none() => 0,
                 None => kind.have,
             };
-            BottleStock {
-                class: kind.class,
-                size: kind.size,
-                have,
-                rating: kind.rating,
-                reused: kind.reused,
-                clear_glass: kind.clear_glass,
-            }
+            BottleStock::of(kind, have)
         })
         .collect()
 }
@@ -219,8 +212,12 @@ pub struct Order {
     pub ready_from: NaiveDate,
     /// Good until.
     pub drink_by: NaiveDate,
-    /// Why a hold is overruled.
-    pub reason: Option<String>,
+    /// Kinds of hold that are overridden.
+    pub overrides: Vec<HoldKind>,
+    /// Why they are.
+    pub reason: String,
+    /// Warmest day of the place, where it is to be saved with it.
+    pub summer: Option<Celsius>,
     /// Alcohol, for the time that it conditions.
     pub alcohol: Option<Abv>,
 }
@@ -265,9 +262,13 @@ pub fn deed(dossier: &Dossier, pantry: &[PantryItem], order: &Order) -> Deed {
         place: order.place,
         ready_from: Some(order.ready_from),
         drink_by: Some(order.drink_by),
-        note: order.reason.clone().unwrap_or_default(),
-        overruled: order.reason.is_some(),
+        note: order.reason.clone(),
+        overrides: order.overrides.clone(),
     });
+    deeds.extend(order.summer.map(|warmest| Deed::PlaceSummer {
+        place: order.place,
+        warmest,
+    }));
     let count: u32 = order.fills.iter().map(|f| f.count).sum();
     let noun = if count == 1 { "bottle" } else { "bottles" };
     Deed::Together {

@@ -1,12 +1,15 @@
+use crate::domain::bottles::{self, BottleKind, LARGEST, Limit};
 use crate::domain::records::BottleClass;
 use crate::domain::sums::carbonation::Rating;
-use crate::domain::units::{Litres, Volumes};
+use crate::domain::units::Litres;
 
 /// Bottles at hand of one kind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BottleStock {
     /// Class.
     pub class: BottleClass,
+    /// Whether the class was named; an unknown one takes no gas.
+    pub known: bool,
     /// Volume of one, filled to its usual height.
     pub size: Litres,
     /// How many are there.
@@ -19,30 +22,39 @@ pub struct BottleStock {
     pub clear_glass: bool,
 }
 
-/// Most gas that the trade puts into a class of bottle (common practice, no source).
-pub fn ceiling(class: BottleClass) -> Rating {
-    let volumes = match class {
-        BottleClass::Crown => 3.0,
-        BottleClass::Heavy => 3.5,
-        BottleClass::Plastic => 4.0,
-        BottleClass::SparklingUsed => 5.0,
-        BottleClass::SparklingNew => 6.0,
-        BottleClass::NoPressure => return Rating::None,
-    };
-    Rating::Volumes(Volumes::known(volumes))
-}
-
 /// Fillings after which a bottle is no longer trusted with gas (common practice, no source).
 pub(super) const MOST_REUSES: u32 = 10;
 
 impl BottleStock {
-    /// The rating that counts: the maker's, or the class's ceiling. A class
-    /// that is never primed stays so whatever is written.
-    pub fn rating(&self) -> Rating {
-        match self.class {
-            BottleClass::NoPressure => Rating::None,
-            class => self.rating.unwrap_or_else(|| ceiling(class)),
+    /// So many bottles of a kind.
+    pub fn of(kind: &BottleKind, have: u32) -> Self {
+        Self {
+            class: kind.class,
+            known: kind.known,
+            size: kind.size,
+            have,
+            rating: kind.rating,
+            reused: kind.reused,
+            clear_glass: kind.clear_glass,
         }
+    }
+
+    /// Returns what it is rated for; none where it takes no gas. Above two
+    /// litres only a printed working pressure counts.
+    pub fn limit(&self) -> Option<Limit> {
+        let limit = bottles::limit(self.class, self.rating).filter(|_| self.known)?;
+        (limit.printed || !self.large()).then_some(limit)
+    }
+
+    /// Returns what it takes in the worst case; none where it takes no gas.
+    pub fn worst_limit(&self) -> Option<Limit> {
+        self.limit()?;
+        bottles::worst_limit(self.class, self.rating)
+    }
+
+    /// Too large to take gas by its class alone.
+    pub fn large(&self) -> bool {
+        self.size > LARGEST
     }
 
     /// Filled too often to be trusted with gas.
@@ -87,12 +99,13 @@ pub fn fit(volume: Litres, stock: &[BottleStock]) -> Fitted {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::units::ML_PER_US_FL_OZ;
+    use crate::domain::units::{GaugeBar, ML_PER_US_FL_OZ, Volumes};
     use proptest::prelude::*;
 
     fn bottle(oz: f64, have: u32) -> BottleStock {
         BottleStock {
             class: BottleClass::Crown,
+            known: true,
             size: Litres::new(oz * ML_PER_US_FL_OZ / 1000.0).unwrap(),
             have,
             rating: None,
@@ -116,7 +129,18 @@ mod tests {
         let mut jug = bottle(128.0, 1);
         jug.class = BottleClass::NoPressure;
         jug.rating = Some(Rating::Volumes(Volumes::known(4.0)));
-        assert_eq!(jug.rating(), Rating::None);
+        assert_eq!(jug.limit(), None);
+    }
+
+    #[test]
+    fn a_large_bottle_takes_gas_by_a_printed_pressure_alone() {
+        let mut gallon = bottle(128.0, 4);
+        gallon.class = BottleClass::Plastic;
+        assert_eq!(gallon.limit(), None);
+        gallon.rating = Some(Rating::Volumes(Volumes::known(4.0)));
+        assert_eq!(gallon.limit(), None);
+        gallon.rating = Some(Rating::Gauge(GaugeBar::known(4.0)));
+        assert!(gallon.limit().is_some_and(|l| l.printed));
     }
 
     proptest! {

@@ -1,14 +1,13 @@
 use super::super::facts::Known;
-use super::super::{BottlingHold, Evidence, TemperatureUnit, Voice};
+use super::super::{BottlingHold, Evidence, Voice};
 use super::Weakness;
-use crate::domain::records::BottleClass;
-use crate::domain::units::{GaugeBar, Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
+use super::strength::Strength;
+use crate::domain::records::HoldKind;
+use crate::domain::units::{Gravity, GravityDelta, MilligramsPerLitre, Moment, Volumes};
 use chrono::{NaiveDate, TimeDelta};
+use std::borrow::Cow;
 
-/// 1 / 0.06894757 (NIST Special Publication 811).
-const PSI_PER_BAR: f64 = 14.503774;
-
-/// A gate that stays shut, with its reason. The sentence is made where it is shown.
+/// Why a batch is not to be bottled yet. The sentence is made where it is shown.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Hold {
     /// The ferment does not count as finished; the engine's reasons.
@@ -53,34 +52,8 @@ pub enum Hold {
         /// Total so far.
         total: MilligramsPerLitre,
     },
-    /// Primed or gassy into something not made for pressure.
-    NotForPressure {
-        /// The class.
-        class: BottleClass,
-    },
-    /// More gas or pressure than the bottle is rated for.
-    OverRating {
-        /// The class.
-        class: BottleClass,
-        /// Gas in the bottle.
-        held: Volumes,
-        /// Pressure at the warmest storage, on the safe side.
-        pressure: GaugeBar,
-    },
-    /// The leftover sugar could bring it over the rating.
-    WorstCaseOverRating {
-        /// The class.
-        class: BottleClass,
-        /// Gas if all sugar that is left ferments too.
-        worst: Volumes,
-    },
-    /// Filled too often to be trusted with gas.
-    Worn {
-        /// The class.
-        class: BottleClass,
-        /// How often.
-        reused: u32,
-    },
+    /// A bottle or keg is not strong enough.
+    Strength(Strength),
     /// Already primed.
     PrimedTwice {
         /// When it was primed first.
@@ -89,6 +62,19 @@ pub enum Hold {
 }
 
 impl Hold {
+    /// The kind that an override has to name.
+    pub fn kind(&self) -> HoldKind {
+        match self {
+            Self::NotFinished(_) | Self::AboveEnd { .. } | Self::NoReadings => HoldKind::Unfinished,
+            Self::SweetAndAlive { .. } => HoldKind::Sweet,
+            Self::Added { .. } => HoldKind::Added,
+            Self::SorbateAndPriming { .. } | Self::SorbateAlone => HoldKind::Sorbate,
+            Self::TooMuchSulfite { .. } => HoldKind::Sulfite,
+            Self::Strength(strength) => strength.kind(),
+            Self::PrimedTwice { .. } => HoldKind::Primed,
+        }
+    }
+
     /// Whether a burst bottle is what it guards against.
     pub fn guards_against_bursting(&self) -> bool {
         !matches!(
@@ -99,7 +85,6 @@ impl Hold {
 
     /// The reason in one plain sentence.
     pub fn sentence(&self, voice: Voice) -> String {
-        let unit = voice.temperature;
         match self {
             Self::NotFinished(hold) => hold.sentence(voice),
             Self::AboveEnd { by, end } => format!(
@@ -146,34 +131,7 @@ impl Hold {
                 "{:.0} mg/L of sulfite in all: US wine may hold at most 350 (27 CFR 4.22).",
                 total.get()
             ),
-            Self::NotForPressure { class } => {
-                format!(
-                    "A {class}, or one of unknown class, is not made for pressure: never prime into it."
-                )
-            }
-            Self::OverRating {
-                class,
-                held,
-                pressure,
-            } => {
-                let warm = match unit {
-                    TemperatureUnit::Fahrenheit => {
-                        format!("{:.0} psi", pressure.get() * PSI_PER_BAR)
-                    }
-                    TemperatureUnit::Celsius => format!("{:.1} bar", pressure.get()),
-                };
-                format!(
-                    "{:.1} volumes ({warm} when warm) is more than a {class} is rated for.",
-                    held.get()
-                )
-            }
-            Self::WorstCaseOverRating { class, worst } => format!(
-                "If the sugar that is left ferments too, it makes {:.1} volumes: more than a {class} is rated for.",
-                worst.get()
-            ),
-            Self::Worn { class, reused } => format!(
-                "These {class}s were filled {reused} times: glass weakens with each wash. No gas in them."
-            ),
+            Self::Strength(strength) => strength.sentence(voice),
             Self::PrimedTwice { at } => format!(
                 "It was primed on {} already: no second dose.",
                 at.day().format("%-d %b")
@@ -195,8 +153,8 @@ impl Hold {
     }
 
     /// What would lift it, in one plain sentence.
-    pub fn way_out(&self) -> &'static str {
-        match self {
+    pub fn way_out(&self) -> Cow<'static, str> {
+        let way = match self {
             Self::NotFinished(BottlingHold::Stuck { .. }) => {
                 "Restart it first (see its advice), then take another reading."
             }
@@ -208,17 +166,41 @@ impl Hold {
                 "Stabilise it (sulfite and sorbate, once it is clear and finished), wait, then bottle still; or let it ferment out."
             }
             Self::Added { .. } => "Leave it under the airlock, then take a gravity reading.",
-            Self::SorbateAndPriming { .. } => "Choose still.",
+            Self::SorbateAndPriming { .. } => "Bottle it still.",
             Self::SorbateAlone => "Add the sulfite dose, then go on.",
             Self::TooMuchSulfite { .. } => "Give no more; blend with an untreated batch.",
-            Self::NotForPressure { .. } | Self::OverRating { .. } | Self::Worn { .. } => {
-                "Choose stronger bottles, or less gas."
-            }
-            Self::WorstCaseOverRating { .. } => {
-                "Let it ferment out first, or choose stronger bottles."
-            }
+            Self::Strength(strength) => return strength.way_out(),
             Self::PrimedTwice { .. } => "Bottle it as it is.",
-        }
+        };
+        way.into()
+    }
+
+    /// The reason and the way out in few words, for a row that holds both.
+    pub fn brief(&self, unit: Voice, now: Moment) -> (String, String) {
+        let (why, way) = match self {
+            Self::NotFinished(hold) => (hold.brief(unit), hold.brief_way()),
+            Self::AboveEnd { by, end } => (
+                format!(
+                    "{} above the expected {}.",
+                    unit.points(*by, *end),
+                    unit.gravity(*end)
+                ),
+                "steady readings at the finish",
+            ),
+            Self::NoReadings => ("No gravity reading.".to_owned(), "take a reading"),
+            Self::SweetAndAlive { potential, .. } => (
+                format!("Sweet, not stabilised: {:.1} volumes.", potential.get()),
+                "stabilise, or let it finish",
+            ),
+            Self::Strength(strength) => return strength.brief(unit),
+            other => return (other.sentence(unit), other.way_out().into_owned()),
+        };
+        let day = self.not_before(now).filter(|day| *day > now.day());
+        let way = day.map_or_else(
+            || way.to_owned(),
+            |day| format!("read again from {}", day.format("%-d %b")),
+        );
+        (why, way)
     }
 }
 
@@ -230,9 +212,20 @@ pub fn unstable(why: Option<Weakness>) -> String {
     }
 }
 
+/// The kinds of hold that stand, each once, in their order.
+pub fn kinds_of(holds: &[Hold]) -> Vec<HoldKind> {
+    let mut kinds: Vec<HoldKind> = holds.iter().map(Hold::kind).collect();
+    kinds.sort();
+    kinds.dedup();
+    kinds
+}
+
+/// What would lift a hold, and the first day on which it may.
+pub type WayOut = (Cow<'static, str>, Option<NaiveDate>);
+
 /// What would lift each hold and the first day on which it may, where that lies ahead;
 /// where the next hold has the same way out it is said once, after the last of them.
-pub fn ways_out(holds: &[Hold], now: Moment) -> Vec<Option<(&'static str, Option<NaiveDate>)>> {
+pub fn ways_out(holds: &[Hold], now: Moment) -> Vec<Option<WayOut>> {
     let mut latest = None;
     let mut ways = Vec::new();
     for (at, hold) in holds.iter().enumerate() {

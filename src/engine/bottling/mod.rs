@@ -11,6 +11,7 @@ mod filled;
 mod fit;
 mod hold;
 mod pressure;
+mod strength;
 mod sugar;
 mod treatment;
 
@@ -22,8 +23,10 @@ pub use desk::{
 };
 pub(crate) use desk::{clipped, draw, rule};
 pub use filled::{Filled, filled, may_hold_sulfite};
-pub use fit::{BottleStock, Fitted, ceiling, fit};
-pub use hold::{Hold, unstable, ways_out};
+pub use fit::{BottleStock, Fitted, fit};
+pub use hold::{Hold, WayOut, kinds_of, unstable, ways_out};
+pub use pressure::{Dextrins, KEG_RATING, MOST_KEG_RATING, SUMMER, dextrins, keg_holds, summer};
+pub use strength::{Load, Strength};
 pub use sugar::drink_in;
 pub(crate) use sugar::lowest;
 pub use treatment::{Treatment, Weakness, ended, sulfited, treatment, volume_in, volume_now};

@@ -83,6 +83,7 @@ mod tests {
             place: PlaceId(1),
             clean: true,
             retired: false,
+            rated: None,
             note: String::new(),
         }
     }
@@ -139,6 +140,7 @@ mod tests {
                 name: "the closet".to_owned(),
                 dark: true,
                 usual_temp: Some(Celsius::known(20.0)),
+                summer: None,
             }],
             vessels: vec![vessel(1, "J1"), vessel(2, "J2")],
             dossiers,

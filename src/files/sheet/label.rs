@@ -19,6 +19,8 @@ pub struct Label {
     pub bottled: String,
     /// Good from; empty when unknown.
     pub ready: String,
+    /// What was overridden when it was filled; empty where nothing was.
+    pub caution: String,
     /// Mark by which the bottle is found in the ledger.
     pub lot: String,
 }
@@ -69,6 +71,7 @@ pub fn labels_html(labels: &[(Label, usize)]) -> String {
                     div { (safe(&label.middle())) }
                     div.small { (safe(&label.dates())) }
                     @if !label.contains.is_empty() { div.small { (safe(&label.contains_line())) } }
+                    @if !label.caution.is_empty() { div.small { strong { (safe(&label.caution)) } } }
                     div.small { (safe(&label.lot)) " · home-made, not for sale" }
                 }
             }
@@ -85,6 +88,7 @@ pub fn label_text(label: &Label) -> String {
         safe(&label.middle()),
         safe(&label.dates()),
         safe(&label.contains_line()),
+        safe(&label.caution),
         safe(&label.lot),
     ]
     .into_iter()
@@ -109,6 +113,7 @@ mod tests {
             contains: vec!["sulfites".into(), "honey".into()],
             bottled: "3 Nov 2026".into(),
             ready: "1 Feb 2027".into(),
+            caution: String::new(),
             lot: "L7".into(),
         }
     }
@@ -126,5 +131,15 @@ mod tests {
         let text = label_text(&label());
         assert_eq!(text.lines().count(), 6);
         assert!(text.contains("bottled 3 Nov 2026, ready from 1 Feb 2027"));
+    }
+
+    #[test]
+    fn an_override_stands_on_the_label() {
+        let label = Label {
+            caution: "Filled against a hold (pressure)".into(),
+            ..label()
+        };
+        assert!(label_text(&label).contains("against a hold (pressure)"));
+        assert!(labels_html(&[(label, 1)]).contains("against a hold (pressure)"));
     }
 }

@@ -16,6 +16,7 @@ impl Record for Place {
             ("name", to::text(&self.name)),
             ("dark", to::int(self.dark)),
             ("usual_temp_c", to::opt_real(self.usual_temp)),
+            ("summer_c", to::opt_real(self.summer)),
         ]
     }
 
@@ -25,6 +26,7 @@ impl Record for Place {
             name: text(c, "name")?,
             dark: flag(c, "dark")?,
             usual_temp: opt_amount(c, "usual_temp_c")?,
+            summer: opt_amount(c, "summer_c")?,
         })
     }
 }
@@ -45,6 +47,7 @@ impl Record for Vessel {
             ("place", to::int(self.place.0)),
             ("clean", to::int(self.clean)),
             ("retired", to::int(self.retired)),
+            ("rated_bar", to::opt_real(self.rated)),
             ("note", to::text(&self.note)),
         ]
     }
@@ -59,6 +62,7 @@ impl Record for Vessel {
             place: PlaceId(int(c, "place")?),
             clean: flag(c, "clean")?,
             retired: flag(c, "retired")?,
+            rated: opt_amount(c, "rated_bar")?,
             note: text(c, "note")?,
         })
     }

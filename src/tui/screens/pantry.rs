@@ -115,10 +115,10 @@ fn one(state: &State, item: &PantryItem, here: bool, columns: &Columns, y: u16, 
     ink.column(columns.amount + AMOUNT + 1, y, UNIT, unit, Role::Muted);
     let today = state.now.day();
     if let Some(bottle) = bottles::registered(item) {
-        let bears = register::bears(bottle, state.settings().units);
+        let rated = register::rated_for(bottle, state.settings().units);
         let text = match register::wear(bottle) {
-            wear if wear.is_empty() => bears,
-            wear => format!("{bears}, {wear}"),
+            wear if wear.is_empty() => rated,
+            wear => format!("{rated}, {wear}"),
         };
         let room = ink.area.width.saturating_sub(columns.best);
         ink.column(columns.best, y, room, &text, Role::Muted);

@@ -64,6 +64,9 @@ fn one(field: &FormField, here: bool, label: u16, y: u16, ink: &mut Ink) -> Opti
             let shown = window(typed.text(), skip, usize::from(room));
             let role = if here { Role::Field } else { Role::Ink };
             ink.column(x, y, room, &shown, role);
+            if typed.text().is_empty() {
+                ink.column(x, y, room, field.blank, Role::Muted);
+            }
             here.then(|| Position {
                 x: ink.area.x
                     + x

@@ -434,7 +434,7 @@ fn bottle(
         ready_from: Some(in_days(at, line.ready_in)),
         drink_by: line.drink_within.map(|d| in_days(at, d)),
         note: String::new(),
-        overruled: false,
+        overrides: Vec::new(),
     };
     let receipt = carry_out(store, &deed, written)?;
     life.lots = receipt

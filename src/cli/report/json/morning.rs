@@ -18,10 +18,17 @@ pub(crate) struct TodayJson {
     rows: Vec<RowJson>,
     due: Vec<DueJson>,
     free: Vec<String>,
+    overridden: Vec<String>,
 }
 
 impl TodayJson {
-    pub(crate) fn new(household: &Household, morning: &Morning, due: &[&Due], exit: Exit) -> Self {
+    pub(crate) fn new(
+        household: &Household,
+        morning: &Morning,
+        due: &[&Due],
+        overridden: Vec<String>,
+        exit: Exit,
+    ) -> Self {
         let tag = |id: &crate::domain::records::VesselId| household.vessel(*id);
         Self {
             at: time(morning.now),
@@ -39,6 +46,7 @@ impl TodayJson {
                 .filter_map(tag)
                 .map(|v| v.tag.clone())
                 .collect(),
+            overridden,
         }
     }
 }

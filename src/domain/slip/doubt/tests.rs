@@ -80,6 +80,7 @@ fn vessel() -> Vessel {
         place: PlaceId(1),
         clean: true,
         retired: false,
+        rated: None,
         note: String::new(),
     }
 }

@@ -2,6 +2,7 @@
 
 use super::input::InputSpec as In;
 use super::{Answer, FigureSpec, Group, Inputs, Kind, Line, Refusal, Shown};
+use crate::domain::bottles::{self, MOST_GAS};
 use crate::domain::cautions;
 use crate::domain::sums::carbonation::{self, Drink, Primer, Rating, Verdict};
 use crate::domain::sums::{gravity, source};
@@ -30,7 +31,7 @@ pub(super) const RESIDUAL: FigureSpec = FigureSpec {
     about: "CO2 that stayed dissolved, by the warmest temperature since the ferment ended.",
     inputs: &[In::need(
         "warmest",
-        "warmest since the ferment",
+        "warmest since fermentation ended",
         Kind::Temperature,
         "for two days or more; unsure: the cooler figure",
     )],
@@ -62,7 +63,7 @@ pub(super) const PRIME: FigureSpec = FigureSpec {
     id: "prime",
     title: "priming sugar",
     group: Group::Gas,
-    about: "Sugar, honey or must that brings a finished drink to a target of gas, and the pressure that comes of it.",
+    about: "How much sugar, honey or must to add for a target carbonation, and the pressure it makes.",
     inputs: &[
         In::need(
             "volume",
@@ -72,13 +73,13 @@ pub(super) const PRIME: FigureSpec = FigureSpec {
         ),
         In::need(
             "target",
-            "gas wanted",
+            "target CO2",
             Kind::Gas,
             "still to 1.0, light 1.5 to 2.2, sparkling 2.5 to 3.3; above 3.0 heavy bottles only",
         ),
         In::need(
             "warmest",
-            "warmest since the ferment",
+            "warmest since fermentation ended",
             Kind::Temperature,
             "it decides what gas is left",
         ),
@@ -128,7 +129,20 @@ fn primer(i: &Inputs<'_>) -> Result<Primer, Refusal> {
     })
 }
 
+/// No bottle or keg is filled with more.
+fn refuse_beyond_any(gas: Volumes) -> Result<(), Refusal> {
+    if gas <= MOST_GAS {
+        return Ok(());
+    }
+    Err(Refusal::Words(format!(
+        "{:.1} volumes is more than any bottle or keg is filled with: up to {:.1} are accepted",
+        gas.get(),
+        MOST_GAS.get()
+    )))
+}
+
 fn prime_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
+    refuse_beyond_any(i.volumes("target"))?;
     let primer = primer(i)?;
     let (target, volume) = (i.volumes("target"), i.litres("volume"));
     let residual = carbonation::residual(i.celsius("warmest"))?;
@@ -138,13 +152,17 @@ fn prime_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
     let pressure = carbonation::bottle_pressure(target, drink(i), storage)?;
     let mut lines = vec![
         Line::new("to weigh", Shown::Mass(dose.amount.get())).within(0.1 * per_litre),
-        Line::number("gas held already", residual.get(), "volumes", 2),
+        Line::number("CO2 already dissolved", residual.get(), "volumes", 2),
         Line::number("alcohol added", dose.alcohol.get(), "% vol", 1),
         Line::new(
             "pressure at the warmest storage",
             Shown::Pressure(pressure.gauge.get()),
         ),
-        Line::new("the same, safe side", Shown::Pressure(pressure.safe.get())),
+        Line::new("with safety margin", Shown::Pressure(pressure.safe.get())),
+        Line::words(
+            "bottles that take it",
+            bottles::classes_that_take(target, pressure),
+        ),
     ];
     if let Some(rho) = primer.liquid() {
         lines.insert(
@@ -161,14 +179,9 @@ fn prime_figure(i: &Inputs<'_>) -> Result<Answer, Refusal> {
             1,
         ));
     }
-    let answer = Answer::of(lines)
+    Ok(Answer::of(lines)
         .note("Weigh, boil in a little water, cool, mix evenly; never by the spoon.")
-        .note(cautions::BOTTLES);
-    Ok(if target.get() > 3.0 {
-        answer.note("Above 3.0 volumes: heavy bottles only.")
-    } else {
-        answer
-    })
+        .note(cautions::BOTTLES))
 }
 
 const RATINGS: Kind = Kind::Choice(&[
@@ -214,6 +227,24 @@ pub(super) const BOTTLE: FigureSpec = FigureSpec {
 };
 
 fn rating(i: &Inputs<'_>) -> Result<Rating, Refusal> {
+    let most = bottles::HIGHEST;
+    let beyond = |over: bool| {
+        let words = "no bottle is rated so high: up to 6 volumes or 7.5 bar (109 psi) are accepted; a burst pressure is no rating";
+        if over {
+            Err(Refusal::Words(words.into()))
+        } else {
+            Ok(())
+        }
+    };
+    match i.choice("rated") {
+        "volumes" if i.has("volumes") => {
+            beyond(i.volumes("volumes") > most.volumes)?;
+        }
+        "pressure" if i.has("pressure") => {
+            beyond(i.gauge("pressure") > most.pressure)?;
+        }
+        _ => {}
+    }
     match i.choice("rated") {
         "volumes" if i.has("volumes") => Ok(Rating::Volumes(i.volumes("volumes"))),
         "pressure" if i.has("pressure") => Ok(Rating::Gauge(i.gauge("pressure"))),
@@ -332,10 +363,12 @@ pub(super) const KEG: FigureSpec = FigureSpec {
     source: &[source::EU_CO2, source::WEISS],
     range: "0 to 40 °C, to 20 % vol; ± 5 %",
     compute: |i| {
+        refuse_beyond_any(i.volumes("target"))?;
         let p = carbonation::keg(i.volumes("target"), drink(i), i.celsius("temp"))?.get();
         Ok(Answer::of(vec![
             Line::new("regulator", Shown::Pressure(p)).within(0.05 * (p + carbonation::AIR)),
         ])
+        .note("Never above the working pressure printed on the keg; often 60 psi (4.1 bar), from memory.")
         .note("Gas cylinders and kegs in a small room: air it well."))
     },
 };

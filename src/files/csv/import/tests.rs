@@ -153,6 +153,7 @@ fn household(readings: Vec<Reading>) -> Household {
             name: "=closet".into(),
             dark: true,
             usual_temp: None,
+            summer: None,
         }],
         vessels: vec![Vessel {
             id: VesselId(1),
@@ -163,6 +164,7 @@ fn household(readings: Vec<Reading>) -> Household {
             place: PlaceId(1),
             clean: true,
             retired: false,
+            rated: None,
             note: String::new(),
         }],
         dossiers: vec![Dossier {
