@@ -2,8 +2,8 @@
 
 use super::WorkError;
 use crate::domain::records::{
-    Batch, BatchId, Household, Lot, LotId, Place, PlaceId, Reading, ReadingId, Stay, Step, StepId,
-    Vessel, VesselId,
+    BRIMFUL, Batch, BatchId, Household, Lot, LotId, Place, PlaceId, Reading, ReadingId, Stay, Step,
+    StepId, Vessel, VesselId,
 };
 use crate::domain::units::{Grams, Litres, Moment};
 use crate::store::{Reader, StoreError};

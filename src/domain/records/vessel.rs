@@ -38,7 +38,7 @@ words! {
 
 /// A vessel may hold a little more than the maker wrote down as brimful; more
 /// than this is a slip of the unit (common practice, no source).
-const BRIMFUL: f64 = 1.1;
+pub(crate) const BRIMFUL: f64 = 1.1;
 
 /// A vessel that can hold a batch.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -192,6 +192,11 @@ impl Hold {
                 format!("Sweet, not stabilised: {:.1} volumes.", potential.get()),
                 "stabilise, or let it finish",
             ),
+            Self::Added { what, at, .. } => {
+                let what = if what.is_empty() { "something" } else { what };
+                let why = format!("Added on {}: {what}.", at.day().format("%-d %b"));
+                (why, "leave it, then read")
+            }
             Self::Strength(strength) => return strength.brief(unit),
             other => return (other.sentence(unit), other.way_out().into_owned()),
         };
