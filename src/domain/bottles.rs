@@ -75,10 +75,10 @@ pub fn ceiling(class: BottleClass) -> Option<Limit> {
 }
 
 /// The highest printed rating that is believed of any bottle: that of one for
-/// sparkling wine.
+/// sparkling wine, half of its burst strength (common practice, no source).
 pub const HIGHEST: Limit = Limit {
     volumes: MOST_GAS,
-    pressure: GaugeBar::known(7.5),
+    pressure: GaugeBar::known(8.0),
     printed: true,
 };
 

@@ -76,13 +76,23 @@ fn sugar_for_bottles_is_that_of_the_trade_in_every_kind() {
 }
 
 #[test]
-fn heavy_bottles_are_spoken_of_above_three_volumes_only() {
-    let told = |target| {
-        let given = [("volume", "1gal"), ("target", target), ("warmest", "20c")];
-        let notes = ask("prime", &given).unwrap().notes;
-        notes.iter().any(|n| n.contains("heavy bottles"))
+fn bottles_are_named_while_they_take_what_is_aimed_at() {
+    let named = |target, storage| {
+        let given = [
+            ("volume", "1gal"),
+            ("target", target),
+            ("warmest", "20c"),
+            ("storage", storage),
+            ("abv", "5%"),
+        ];
+        let answer = ask("prime", &given).unwrap();
+        format!("{:?}", line("prime", &given, "bottles that take it"))
+            + &format!("{:?}", answer.notes)
     };
-    assert!(!told("2.5") && !told("3.0") && told("3.1"));
+    // [PRACTICE]: crown-cap bottles to 3.0 volumes, heavy ones to 3.5.
+    assert!(named("2.9", "30c").contains("crown-cap"));
+    assert!(!named("3.1", "20c").contains("crown-cap") && named("3.1", "20c").contains("heavy"));
+    assert!(!named("2.9", "40c").contains("crown-cap"), "a hot attic");
 }
 
 #[test]

@@ -229,7 +229,7 @@ pub(super) const BOTTLE: FigureSpec = FigureSpec {
 fn rating(i: &Inputs<'_>) -> Result<Rating, Refusal> {
     let most = bottles::HIGHEST;
     let beyond = |over: bool| {
-        let words = "no bottle is rated so high: up to 6 volumes or 7.5 bar (109 psi) are accepted; a burst pressure is no rating";
+        let words = "no bottle is rated so high: up to 6 volumes or 8 bar (116 psi) are accepted; a burst pressure is no rating";
         if over {
             Err(Refusal::Words(words.into()))
         } else {
