@@ -8,6 +8,9 @@
     reason = "a helper of the tests fails by panicking"
 )]
 
+#[path = "../hours/clock.rs"]
+#[expect(dead_code, reason = "each household has a zone of its own")]
+mod clock;
 mod contradictions;
 mod kit;
 mod page;

@@ -1,9 +1,10 @@
 //! Verbs, reports and files against the account.
 
+use crate::clock;
 use crate::households;
 use crate::kit::{House, house};
 use crate::page::Page;
-use chrono::{DateTime, Utc};
+use chrono::DateTime;
 use serde_json::Value;
 use skep::app::say;
 use skep::domain::units::Moment;
@@ -13,18 +14,10 @@ use skep::work::learned;
 use std::process::Command;
 use tempfile::TempDir;
 
-#[expect(
-    clippy::disallowed_methods,
-    reason = "the program's clock is set by how far it is ahead of the machine's"
-)]
-fn machine() -> DateTime<Utc> {
-    Utc::now()
-}
-
 struct Home {
     folder: TempDir,
-    zone: &'static str,
-    ahead: i64,
+    /// The clock and the zone of its programs.
+    time: [(&'static str, String); 2],
 }
 
 impl Home {
@@ -41,8 +34,7 @@ impl Home {
                 words
             }))
             .env_clear()
-            .env("TZ", self.zone)
-            .env("SKEP_TEST_CLOCK", self.ahead.to_string())
+            .envs(self.time.clone())
             .env("HOME", self.folder.path())
             .env("SKEP_STORE", store)
             .current_dir(self.folder.path())
@@ -269,10 +261,11 @@ fn every_verb_and_file_shows_the_account() {
         let store = Store::open(&folder.path().join("home.store"), Moment::new(start)).unwrap();
         // Households of the process are others than those of the screens.
         let house = house(store, Moment::new(start), seed * 5 + 1);
+        let to_start = start.to_utc() - clock::now().datetime().to_utc();
+        let [_, ahead] = clock::environment_ahead(to_start.num_seconds());
         let home = Home {
             folder,
-            zone: house.zone.0.name(),
-            ahead: (start.to_utc() - machine()).num_seconds(),
+            time: [("TZ", house.zone.0.name().to_owned()), ahead],
         };
         let household = house.store.household(house.now).unwrap();
         let history = learned(&house.store, &household, house.now).unwrap();

@@ -159,6 +159,7 @@ fn every_test_that_runs_the_program_gives_it_clock_and_zone() {
     // The kits give it, or the file does so itself.
     let given = [
         "clock::environment()",
+        "clock::environment_ahead(",
         ".process()",
         "Terminal::start_with(",
     ];
