@@ -260,9 +260,8 @@ const SORBATE_TABLE: [[f64; 5]; 5] = [
 
 /// Sorbic acid that a drink of this alcohol and pH needs, at most [`MOST_SORBIC_ACID`].
 ///
-/// [`SORBATE_TABLE`], linear between its values; weaker or less sour than its ends the
-/// last slope goes on to pH 3.7, and the table's ends hold beyond that. An unknown pH
-/// counts as 3.7.
+/// Underhill's table, linear between its values; weaker or less sour than its ends the last
+/// slope goes on to pH 3.7, and the table's ends hold beyond that. An unknown pH counts as 3.7.
 pub fn sorbic_acid_needed(alcohol: Abv, ph: Option<Ph>) -> MilligramsPerLitre {
     let a = (alcohol.get() - 10.0).clamp(0.0, 4.0);
     let p = ((ph.map_or(MOST_PH, Ph::get) - 3.1) * 10.0).clamp(0.0, 6.0);
