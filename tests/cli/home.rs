@@ -102,3 +102,9 @@ impl Home {
 pub(crate) fn text(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).unwrap()
 }
+
+/// Eight in the morning of five days ago, as a table has it.
+pub(crate) fn five_days_ago() -> String {
+    let day = clock::now().plus_days(-5.0).day();
+    format!("{day} 08:00")
+}

@@ -1,6 +1,6 @@
 //! Files that skep writes: never over a store, never over a stranger's file.
 
-use super::home::{Home, text};
+use super::home::{Home, five_days_ago, text};
 use std::fs;
 
 /// Every verb that writes a file, as the words before the file's name.
@@ -236,7 +236,10 @@ fn control_characters_are_refused_in_notes_sources_and_tables() {
         .code(6);
     let said = text(&done.get_output().stderr);
     assert!(said.contains("control character U+001B"), "{said}");
-    let table = "vessel,date,gravity,note\nJ2,2026-11-20 08:00,1.050,a\u{1b}b\n";
+    let table = format!(
+        "vessel,date,gravity,note\nJ2,{},1.050,a\u{1b}b\n",
+        five_days_ago()
+    );
     fs::write(home.path("table.csv"), table).unwrap();
     let done = home.skep("import table.csv").code(6);
     assert!(text(&done.get_output().stdout).contains("control character U+001B"));
@@ -245,7 +248,10 @@ fn control_characters_are_refused_in_notes_sources_and_tables() {
 #[test]
 fn two_columns_of_gravity_are_asked_about() {
     let home = home();
-    let table = "vessel,date,SG,gravity\nJ2,2026-11-20 08:00,1.050,1.048\n";
+    let table = format!(
+        "vessel,date,SG,gravity\nJ2,{},1.050,1.048\n",
+        five_days_ago()
+    );
     fs::write(home.path("table.csv"), table).unwrap();
     let done = home.skep("import table.csv").code(2);
     let said = text(&done.get_output().stderr);

@@ -1,7 +1,7 @@
 //! An answer that cannot be written: what was saved is said to be saved, on the other output and
 //! by a code of its own.
 
-use super::home::{Home, text};
+use super::home::{Home, five_days_ago, text};
 use std::fs::{self, OpenOptions};
 use std::io::Write;
 use std::process::{Output, Stdio};
@@ -29,9 +29,10 @@ fn unanswered(home: &Home, line: &str, input: &str) -> Output {
 #[test]
 fn every_verb_that_saved_says_so_and_only_those() {
     let home = Home::with_mead(20);
-    let table = "vessel,date,gravity\nJ2,2026-11-20 08:00,1.050\n";
+    let table = format!("vessel,date,gravity\nJ2,{},1.050\n", five_days_ago());
     fs::write(home.path("table.csv"), table).unwrap();
-    let logged = r#"{"vessel":"J2","at":"2026-11-20T08:00:00-08:00","ph":3.4}"#;
+    let at = crate::clock::now().plus_days(-5.0).utc_ms() / 1000;
+    let logged = &format!(r#"{{"vessel":"J2","at":{at},"ph":3.4}}"#);
     // Each with a word of what it says, and whether something was saved.
     for (line, input, said, saved) in [
         ("read J2 38 --dry-run", "", "", false),
